@@ -1,0 +1,7 @@
+//! foamwright: a cast part described once, and its foam pattern worked out.
+//!
+//! Data flows one way: script text → drawing → solids → pattern → findings → files.
+
+pub mod drawing;
+pub mod fault;
+pub mod measure;

@@ -1,0 +1,2 @@
+//! The `foamwright` command.
+fn main() {}

@@ -1,0 +1,28 @@
+//! Every tolerance of the program, each with the reason for its value.
+
+/// Two points closer than this are the same point (mm): far under what any router resolves,
+/// far over the rounding of f64 at 2 m.
+pub const SAME_POINT_MM: f64 = 1e-6;
+
+/// Faces whose planes agree to this are flush (mm): what two independent sums of shop
+/// dimensions can differ by after unit conversion, and no more.
+pub const FLUSH_MM: f64 = 1e-5;
+
+/// Two directions whose unit vectors differ by less than this are parallel.
+pub const PARALLEL: f64 = 1e-9;
+
+/// How far a foot reaches into the face that it stands on (mm). Flush contact is unsafe in the
+/// boolean kernel; this is deep enough to be a clean crossing and too shallow to come out of a wall.
+pub const SINK_MM: f64 = 0.2;
+
+/// How far a cut goes beyond the face where it opens (mm), for the same reason.
+pub const OVERSHOOT_MM: f64 = 0.5;
+
+/// A volume under this is a crumb of the boolean, not metal (mm³).
+pub const CRUMB_MM3: f64 = 1e-3;
+
+/// A volume under this is not worth a finding (mm³): a cube of a millimetre.
+pub const TRIFLE_MM3: f64 = 1.0;
+
+/// How far a facet may stand off the true curve when a script does not say (mm).
+pub const FACET_MM: f64 = 0.02;

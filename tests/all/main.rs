@@ -1,0 +1,2 @@
+//! tests
+fn main(){}
