@@ -5,3 +5,4 @@
 pub mod drawing;
 pub mod fault;
 pub mod measure;
+pub mod solid;

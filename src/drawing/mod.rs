@@ -5,5 +5,10 @@
 //! makes a mesh: the bodies that a stage needs are described by [`body::Body`].
 
 pub mod body;
+pub mod feature;
 pub mod given;
 pub mod outline;
+pub mod part;
+
+pub use feature::Feature;
+pub use part::{Part, Refusal};

@@ -1,0 +1,179 @@
+//! The part: what the opening words set, the features in script order, and the marks on their faces.
+
+use crate::drawing::feature::Feature;
+use crate::drawing::given::{FaceRef, FeatureId, Handle};
+use crate::fault::{Finding, Site};
+use crate::measure::{FACET_MM, Unit};
+
+/// Why a feature, face or mark can't be drawn: which key is at fault, what is wrong, what would help.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Refusal {
+    /// The key at fault, as the script writes it; `None` where it is the whole word.
+    pub key: Option<&'static str>,
+    /// What is wrong.
+    pub text: String,
+    /// What is accepted, or what to change.
+    pub hints: Vec<String>,
+}
+
+impl Refusal {
+    /// A refusal that lies at `key`.
+    pub fn at(key: &'static str, text: impl Into<String>) -> Refusal {
+        Refusal { key: Some(key), text: text.into(), hints: Vec::new() }
+    }
+
+    /// A refusal of the whole word.
+    pub fn whole(text: impl Into<String>) -> Refusal {
+        Refusal { key: None, text: text.into(), hints: Vec::new() }
+    }
+
+    /// The same with one more hint.
+    pub fn hint(mut self, hint: impl Into<String>) -> Refusal {
+        self.hints.push(hint.into());
+        self
+    }
+}
+
+/// How machining stock is found where a mark gives none.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum StockRule {
+    /// No default was given: a mark without an amount is refused.
+    #[default]
+    None,
+    /// This much on every marked face (mm).
+    Flat(f64),
+    /// From ISO 8062: `foundry` resolves it once the part's size is known.
+    Grade {
+        /// Required machining allowance grade, A to K.
+        rma: char,
+        /// Casting tolerance grade, 1 to 16.
+        ct: u8,
+    },
+}
+
+/// The metal as a script gives it; `foundry` holds the table that names are looked up in.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Metal {
+    /// Its name.
+    pub name: String,
+    /// Linear shrink in percent, x, y, z.
+    pub shrink_percent: [f64; 3],
+    /// Density of the solid (kg/m³).
+    pub density_kg_m3: f64,
+}
+
+/// A finish mark as given.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    /// The marked face; a level marks every face in that plane.
+    pub face: FaceRef,
+    /// Stock (mm); `None` takes the part's rule.
+    pub stock_mm: Option<f64>,
+    /// Where the mark stands.
+    pub site: Site,
+}
+
+/// A judgement on record: findings of this code on these features are notes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Allow {
+    /// The finding's code.
+    pub code: String,
+    /// Feature names (instances included).
+    pub features: Vec<String>,
+    /// Why.
+    pub reason: String,
+    /// Where.
+    pub site: Site,
+}
+
+/// A value that the command line may override.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Setting {
+    /// Its name.
+    pub name: String,
+    /// Its value in this build, as the script sees it: a number or a text.
+    pub value: SettingValue,
+    /// Where.
+    pub site: Site,
+}
+
+/// A setting's value.
+#[derive(Debug, Clone, PartialEq)]
+pub enum SettingValue {
+    /// A number in the script's unit.
+    Number(f64),
+    /// A text, such as `"M8"`.
+    Text(String),
+    /// A yes or no.
+    Flag(bool),
+}
+
+/// A hole that its thread or purpose names: for the shop sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// The part's name; empty until `part(...)` is said.
+    pub name: String,
+    /// The script's unit.
+    pub unit: Unit,
+    /// The metal; A356 where the script names none.
+    pub metal: Metal,
+    /// Machining stock.
+    pub stock: StockRule,
+    /// Openings narrower than this, as cast, are left solid (mm); 0 cores all.
+    pub min_cored_mm: f64,
+    /// Foot fillet of every feature that names none and stands on another (mm); 0 is none.
+    pub fillets_mm: f64,
+    /// How far a facet may stand off the true curve (mm).
+    pub facet_mm: f64,
+    /// Settings in the order met.
+    pub settings: Vec<Setting>,
+    /// Lines for the shop sheet.
+    pub notes: Vec<String>,
+    /// Judgements on record.
+    pub allows: Vec<Allow>,
+    /// Finish marks.
+    pub marks: Vec<Mark>,
+    /// Features in script order.
+    pub features: Vec<Feature>,
+    /// What reading the script itself found (`dash-fraction`).
+    pub findings: Vec<Finding>,
+}
+
+impl Part {
+    /// An unnamed part with nothing in it.
+    pub fn new(metal: Metal) -> Part {
+        Part {
+            name: String::new(),
+            unit: Unit::Mm,
+            metal,
+            stock: StockRule::None,
+            min_cored_mm: 0.0,
+            fillets_mm: 0.0,
+            facet_mm: FACET_MM,
+            settings: Vec::new(),
+            notes: Vec::new(),
+            allows: Vec::new(),
+            marks: Vec::new(),
+            features: Vec::new(),
+            findings: Vec::new(),
+        }
+    }
+
+    /// The feature with this exact name (instance names included).
+    pub fn find(&self, name: &str) -> Option<FeatureId> {
+        self.features.iter().position(|f| f.name == name)
+    }
+
+    /// All instances that a name stands for: `holes` is `holes.1`, `holes.2`, …
+    pub fn named(&self, name: &str) -> Vec<FeatureId> {
+        (0..self.features.len())
+            .filter(|&i| self.features[i].name == name || self.features[i].group == name)
+            .collect()
+    }
+
+    /// A handle on every instance of a name.
+    pub fn handle(&self, name: &str) -> Option<Handle> {
+        let ids = self.named(name);
+        (!ids.is_empty()).then(|| Handle { name: name.to_string(), ids })
+    }
+}
