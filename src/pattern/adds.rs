@@ -3,7 +3,7 @@
 use crate::drawing::Part;
 use crate::drawing::body::{Act, Band, Body, LathePoint, Rib, Shape, Sweep};
 use crate::drawing::feature::{
-    Feature, Flange, Form, Ground, Host, Raised, RibForm, Tunnel, Turned, TurnedPoint,
+    Feature, Flange, Ground, Host, Raised, RibForm, Tunnel, Turned, TurnedPoint,
 };
 use crate::drawing::given::{Edge, FeatureId};
 use crate::drawing::marks::Slot;

@@ -4,13 +4,16 @@
 //! metal of which add, so that `solid` can order and combine them. Nothing here makes a mesh.
 
 mod adds;
+mod bores;
 mod cuts;
 mod grooves;
+mod hollows;
 mod member;
 mod skirt;
 mod stage;
 mod standing;
 mod stock;
+mod tunnels;
 
 pub use member::{Cut, LeftSolid, Member, Mouth, Role, Staged};
 pub use stage::{Stage, members};
