@@ -5,6 +5,7 @@
 //! makes a mesh: the bodies that a stage needs are described by [`body::Body`].
 
 pub mod body;
+pub mod contains;
 mod draw;
 pub mod face;
 pub mod feature;
