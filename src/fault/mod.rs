@@ -3,8 +3,12 @@
 //! A [`Fault`] stops a build: the script, or an argument, can't be built. A [`Finding`] travels in a
 //! build that succeeded. Both name script places; both are rendered here.
 
+mod render;
+
 use std::fmt;
 use std::sync::Arc;
+
+pub use render::{harmless, render, render_all};
 
 /// A place in a script or module file. Lines and columns count from 1; a column counts characters.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
