@@ -5,4 +5,5 @@
 pub mod drawing;
 pub mod fault;
 pub mod measure;
+pub mod pattern;
 pub mod solid;

@@ -66,7 +66,12 @@ pub struct Fault {
 impl Fault {
     /// A fault with no place yet.
     pub fn new(text: impl Into<String>) -> Fault {
-        Fault { span: None, text: text.into(), hints: Vec::new(), calls: Vec::new() }
+        Fault {
+            span: None,
+            text: text.into(),
+            hints: Vec::new(),
+            calls: Vec::new(),
+        }
     }
 
     /// The same fault with a place.
@@ -148,7 +153,12 @@ pub struct Finding {
 
 impl Finding {
     /// A finding with neither place nor value.
-    pub fn new(code: &'static str, level: Level, text: impl Into<String>, remedy: impl Into<String>) -> Finding {
+    pub fn new(
+        code: &'static str,
+        level: Level,
+        text: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Finding {
         Finding {
             code,
             level,

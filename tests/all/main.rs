@@ -1,2 +1,2 @@
 //! tests
-fn main(){}
+fn main() {}

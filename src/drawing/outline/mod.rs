@@ -62,3 +62,4 @@ pub enum OutlineError {
     /// The contour crate failed on it.
     Failed { what: String },
 }
+mod stub;
