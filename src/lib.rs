@@ -6,4 +6,6 @@ pub mod drawing;
 pub mod fault;
 pub mod measure;
 pub mod pattern;
+pub mod script;
+pub mod shop;
 pub mod solid;

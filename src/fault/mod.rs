@@ -104,6 +104,21 @@ impl From<Fault> for Faults {
     }
 }
 
+/// The codes of all findings that this version can make; `allow` takes no other.
+pub const FINDING_CODES: &[&str] = &[
+    "breaks-into",
+    "capped",
+    "comes-through",
+    "drill-later",
+    "fillet-big",
+    "in-stock",
+    "kept-open",
+    "loose-lump",
+    "many-walls",
+    "no-effect",
+    "part-marked",
+];
+
 /// How bad a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Level {

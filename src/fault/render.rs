@@ -53,7 +53,9 @@ pub fn harmless(text: &str) -> String {
 fn place(out: &mut String, lead: &str, span: &Span, sources: &dyn Fn(&str) -> Option<String>) {
     out.push_str(&format!("  {lead} {}\n", harmless(&span.to_string())));
     let text = sources(&span.file);
-    let line = text.as_deref().and_then(|t| t.lines().nth(span.line.checked_sub(1)?));
+    let line = text
+        .as_deref()
+        .and_then(|t| t.lines().nth(span.line.checked_sub(1)?));
     let Some(line) = line else { return };
     let number = span.line.to_string();
     let gutter = " ".repeat(number.len());
@@ -61,7 +63,12 @@ fn place(out: &mut String, lead: &str, span: &Span, sources: &dyn Fn(&str) -> Op
     // Writing to a String never fails.
     let _ = writeln!(out, "  {number} | {shown}");
     if span.column > 0 {
-        let _ = writeln!(out, "  {gutter} | {}{}", " ".repeat(before), "^".repeat(under));
+        let _ = writeln!(
+            out,
+            "  {gutter} | {}{}",
+            " ".repeat(before),
+            "^".repeat(under)
+        );
     }
 }
 
@@ -71,12 +78,26 @@ fn around(line: &str, span: &Span) -> (String, usize, usize) {
     let plain = |c: char| if c == '\t' { ' ' } else { c };
     let chars: Vec<char> = line.trim_end().chars().map(plain).collect();
     let at = span.column.saturating_sub(1).min(chars.len());
-    let length = span.length.max(1).min(chars.len().saturating_sub(at).max(1));
-    let start = if chars.len() <= WIDEST_LINE { 0 } else { at.saturating_sub(WIDEST_LINE / 3) };
+    let length = span
+        .length
+        .max(1)
+        .min(chars.len().saturating_sub(at).max(1));
+    let start = if chars.len() <= WIDEST_LINE {
+        0
+    } else {
+        at.saturating_sub(WIDEST_LINE / 3)
+    };
     let end = chars.len().min(start + WIDEST_LINE);
-    let shown: String = chars[start..end].iter().map(|c| if c.is_control() { '?' } else { *c }).collect();
+    let shown: String = chars[start..end]
+        .iter()
+        .map(|c| if c.is_control() { '?' } else { *c })
+        .collect();
     let lead = if start > 0 { "… " } else { "" };
     let tail = if end < chars.len() { " …" } else { "" };
     let before = lead.chars().count() + at - start;
-    (format!("{lead}{}{tail}", harmless(&shown)), before, length.min(end.saturating_sub(at).max(1)))
+    (
+        format!("{lead}{}{tail}", harmless(&shown)),
+        before,
+        length.min(end.saturating_sub(at).max(1)),
+    )
 }

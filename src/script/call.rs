@@ -52,7 +52,11 @@ impl Call<'_> {
     /// # Errors
     /// [`Stop::Silent`] where it is not, which only a wrong declaration can cause.
     pub fn must<T>(&self, value: Option<T>) -> Result<T, Stop> {
-        debug_assert!(value.is_some(), "`{}` reads a key as another kind than it declares", self.word.name);
+        debug_assert!(
+            value.is_some(),
+            "`{}` reads a key as another kind than it declares",
+            self.word.name
+        );
         value.ok_or(Stop::Silent)
     }
 }
@@ -70,7 +74,11 @@ pub fn run(
     let mut state = lock(shared);
     let site = places::site(context, &state);
     let mut values: Vec<Dynamic> = arguments.iter().map(|a| a.flatten_clone()).collect();
-    let of = if word.of == Of::Nothing { Dynamic::UNIT } else { values.remove(0) };
+    let of = if word.of == Of::Nothing {
+        Dynamic::UNIT
+    } else {
+        values.remove(0)
+    };
     match checked(&mut state, word, site, of, &values) {
         Ok(value) => Ok(value),
         Err(faults) => {
@@ -106,7 +114,13 @@ fn checked(
         faults.sort_by_key(|f| f.span.as_ref().map(|s| (s.line, s.column)));
         return Err(faults);
     }
-    let mut call = Call { state, site: site.clone(), values, of, word };
+    let mut call = Call {
+        state,
+        site: site.clone(),
+        values,
+        of,
+        word,
+    };
     match (word.run)(&mut call) {
         Ok(value) => Ok(value),
         Err(Stop::Silent) => Err(Vec::new()),
@@ -123,12 +137,23 @@ fn count_arguments(reader: &mut Reader, word: &Word, arguments: &[Dynamic]) {
     let hint = format!("write {}", form(word));
     if arguments.len() > word.takes.len() {
         let extra = Step::Arg(word.takes.len());
-        let text = format!("`{}` takes {} here, not {}", word.title(), counted(word), arguments.len());
+        let text = format!(
+            "`{}` takes {} here, not {}",
+            word.title(),
+            counted(word),
+            arguments.len()
+        );
         reader.within(extra, |r| r.fault(Caret::Value, text, vec![hint]));
         return;
     }
-    let missing = word.takes[arguments.len()..].iter().filter(|k| k.need == Need::Must);
-    let text = format!("`{}` needs {}", word.title(), listed(missing.map(|k| k.name)));
+    let missing = word.takes[arguments.len()..]
+        .iter()
+        .filter(|k| k.need == Need::Must);
+    let text = format!(
+        "`{}` needs {}",
+        word.title(),
+        listed(missing.map(|k| k.name))
+    );
     reader.fault(Caret::Word, text, vec![hint]);
 }
 
@@ -164,9 +189,17 @@ pub fn form(word: &Word) -> String {
 /// A refusal as a fault at the key or argument that it names.
 fn refused(state: &mut State, word: &Word, site: &Site, refusal: Refusal) -> Fault {
     let mut reader = Reader::new(state, site, word.name);
-    let path = refusal.key.map(|key| path_to(word, key)).unwrap_or_default();
+    let path = refusal
+        .key
+        .map(|key| path_to(word, key))
+        .unwrap_or_default();
     let span = span_of(&mut reader, &path);
-    Fault { span: Some(span), text: refusal.text, hints: refusal.hints, calls: site.calls.clone() }
+    Fault {
+        span: Some(span),
+        text: refusal.text,
+        hints: refusal.hints,
+        calls: site.calls.clone(),
+    }
 }
 
 /// The steps to an argument, a key, or a key of a key (`counterbore.dia`).
@@ -175,7 +208,10 @@ fn path_to(word: &Word, key: &str) -> Vec<Step> {
         return vec![Step::Arg(n)];
     }
     let map = word.takes.iter().position(|k| {
-        matches!(k.kind, crate::script::declare::Kind::Map(_) | crate::script::declare::Kind::NameOrMap(_))
+        matches!(
+            k.kind,
+            crate::script::declare::Kind::Map(_) | crate::script::declare::Kind::NameOrMap(_)
+        )
     });
     let mut path = vec![Step::Arg(map.unwrap_or(0))];
     path.extend(key.split('.').map(|k| Step::Key(k.into())));
@@ -186,8 +222,14 @@ fn path_to(word: &Word, key: &str) -> Vec<Step> {
 fn span_of(reader: &mut Reader, path: &[Step]) -> crate::fault::Span {
     let text = reader.state.text(&reader.site.span.file);
     let word = reader.site.span.clone();
-    let Some(text) = text.filter(|_| !path.is_empty()) else { return word };
+    let Some(text) = text.filter(|_| !path.is_empty()) else {
+        return word;
+    };
     let at = text.index(word.line, word.column);
     let found = find_key::find(&text, at, path);
-    if found.whole { text.span(&found.value) } else { word }
+    if found.whole {
+        text.span(&found.value)
+    } else {
+        word
+    }
 }

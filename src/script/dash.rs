@@ -35,7 +35,9 @@ fn fraction_at(chars: &[char], i: usize) -> Option<(usize, [u64; 3])> {
     let (after_whole, whole) = digits(chars, i)?;
     let (after_top, top) = digits(chars, sign(chars, after_whole, '-')?)?;
     let (end, bottom) = digits(chars, sign(chars, after_top, '/')?)?;
-    let ends = !chars.get(end).is_some_and(|c| is_word(*c) || *c == '.' || *c == '/');
+    let ends = !chars
+        .get(end)
+        .is_some_and(|c| is_word(*c) || *c == '.' || *c == '/');
     let shop = matches!(bottom, 2 | 4 | 8 | 16 | 32 | 64) && top > 0 && top < bottom;
     (ends && shop).then_some((end, [whole, top, bottom]))
 }
@@ -45,7 +47,11 @@ fn sign(chars: &[char], at: usize, wanted: char) -> Option<usize> {
 }
 
 fn digits(chars: &[char], at: usize) -> Option<(usize, u64)> {
-    let text: String = chars.get(at..)?.iter().take_while(|c| c.is_ascii_digit()).collect();
+    let text: String = chars
+        .get(at..)?
+        .iter()
+        .take_while(|c| c.is_ascii_digit())
+        .collect();
     Some((at + text.len(), text.parse().ok()?))
 }
 

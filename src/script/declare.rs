@@ -101,12 +101,22 @@ pub enum Need {
 
 /// A key that must be there.
 pub const fn must(name: &'static str, kind: Kind, help: &'static str) -> Key {
-    Key { name, kind, need: Need::Must, help }
+    Key {
+        name,
+        kind,
+        need: Need::Must,
+        help,
+    }
 }
 
 /// A key that may be left out.
 pub const fn may(name: &'static str, kind: Kind, help: &'static str) -> Key {
-    Key { name, kind, need: Need::May, help }
+    Key {
+        name,
+        kind,
+        need: Need::May,
+        help,
+    }
 }
 
 /// Which sizes are taken.
@@ -127,6 +137,8 @@ pub enum Kind {
     Length(Range),
     /// A number without a unit.
     Number(Range),
+    /// A number, or a text such as `"2-3/8"`.
+    Fraction,
     /// An angle in degrees, at least the first and at most the second.
     Degrees(f64, f64),
     /// A whole number of at least this.
@@ -151,8 +163,10 @@ pub enum Kind {
     Faces,
     /// A face, or an opening by its handle.
     FaceOrOpening,
-    /// One feature.
-    Feature,
+    /// A feature, also one of several instances.
+    Group,
+    /// A face of a feature, also of one of several instances.
+    GroupFace,
     /// A list of features.
     Features,
     /// Features by handle or name, one or a list.
@@ -266,7 +280,11 @@ impl Kind {
             }
             Kind::Degrees(..) => "degrees".into(),
             Kind::Count(least) => format!("a whole number, {least} or more"),
-            Kind::Choice(words) => words.iter().map(|w| format!("\"{w}\"")).collect::<Vec<_>>().join(" or "),
+            Kind::Choice(words) => words
+                .iter()
+                .map(|w| format!("\"{w}\""))
+                .collect::<Vec<_>>()
+                .join(" or "),
             Kind::Points(least) => format!("a list of at least {least} points [x, y]"),
             Kind::Map(keys) => format!("#{{ {} }}", names(keys)),
             Kind::NameOrMap(keys) => format!("a name, or #{{ {} }}", names(keys)),
@@ -277,15 +295,16 @@ impl Kind {
     const fn fixed(&self) -> &'static str {
         match self {
             Kind::Flag => "true or false",
+            Kind::Fraction => "a number, or a text such as \"2-3/8\"",
             Kind::Text => "a text in quotes",
             Kind::Name => "a name in quotes",
             Kind::Scalar => "a number, a text, true or false",
             Kind::Outline => "an outline, such as rect(60, 40)",
             Kind::Section => "a diameter over 0, or an outline",
-            Kind::Face => "a face, such as plate.top",
+            Kind::Face | Kind::GroupFace => "a face, such as plate.top",
             Kind::Faces => "a face, such as plate.top, or a list of faces",
             Kind::FaceOrOpening => "a face, such as plate.bottom, or an opening",
-            Kind::Feature => "a feature: what a feature word gave",
+            Kind::Group => "a feature: what a feature word gave",
             Kind::Features => "a list of features: what feature words gave",
             Kind::Names => "a feature or its name in quotes, or a list of them",
             Kind::Through => "true, or \"all\"",
@@ -302,7 +321,9 @@ impl Kind {
                 "a list of points [r, z] or [r, z, \"name\"] and arcs #{ to: [r, z], radius: r } or #{ to: [r, z], through: [r, z] }"
             }
             Kind::WayPoint => "a point [x, y, z], or #{ on: face, at: [u, v] }",
-            Kind::Way => "a list of at least two points [x, y, z]; an end may be #{ on: face, at: [u, v] }",
+            Kind::Way => {
+                "a list of at least two points [x, y, z]; an end may be #{ on: face, at: [u, v] }"
+            }
             Kind::Line => "a list of at least two points [x, y], or an outline",
             Kind::Heights => "a length over 0, or a list of two: [at the start, at the end]",
             Kind::Percents => "a percentage, or a list of three for x, y and z",

@@ -5,8 +5,8 @@ use std::sync::Arc;
 
 use rhai::debugger::DebuggerCommand;
 use rhai::packages::{
-    BasicArrayPackage, BasicMapPackage, BasicMathPackage, CorePackage, LogicPackage, MoreStringPackage,
-    Package,
+    BasicArrayPackage, BasicMapPackage, BasicMathPackage, CorePackage, LogicPackage,
+    MoreStringPackage, Package,
 };
 use rhai::{
     Array, Dynamic, Engine, EvalAltResult, ImmutableString, NativeCallContext, OptimizationLevel,
@@ -16,7 +16,7 @@ use crate::drawing::given::Handle;
 use crate::drawing::outline::Outline;
 use crate::fault::Fault;
 use crate::script::call::{self, form};
-use crate::script::declare::{Of, Word};
+use crate::script::declare::{Kind, Of, Word};
 use crate::script::loader::Loader;
 use crate::script::reader::{did_you_mean, listed};
 use crate::script::state::{Broken, Shared, lock};
@@ -43,9 +43,14 @@ pub fn engine(shared: &Shared, loader: Loader) -> Engine {
     engine.set_module_resolver(loader);
     // With a debugger registered the engine keeps a stack of calls, which call chains are read from.
     #[allow(deprecated)] // the engine marks it as liable to change; the engine's version is pinned
-    engine.register_debugger(|_, debugger| debugger, |_, _, _, _, _| Ok(DebuggerCommand::Continue));
+    engine.register_debugger(
+        |_, debugger| debugger,
+        |_, _, _, _, _| Ok(DebuggerCommand::Continue),
+    );
     unknown::bind(&mut engine, shared);
-    word_list().iter().for_each(|word| bind(&mut engine, shared, word));
+    word_list()
+        .iter()
+        .for_each(|word| bind(&mut engine, shared, word));
     bind_values(&mut engine, shared);
     engine
 }
@@ -66,13 +71,33 @@ fn bind(engine: &mut Engine, shared: &Shared, word: &'static Word) {
         Of::Feature => Some(TypeId::of::<Handle>()),
         Of::FeatureValue => return,
     };
+    let text = matches!(word.takes.first().map(|k| k.kind), Some(Kind::Name));
     for count in 0..=MOST_ARGUMENTS {
-        let types: Vec<TypeId> =
-            of.into_iter().chain((0..count).map(|_| TypeId::of::<Dynamic>())).collect();
+        let types: Vec<TypeId> = of
+            .into_iter()
+            .chain((0..count).map(|_| TypeId::of::<Dynamic>()))
+            .collect();
         let shared = Arc::clone(shared);
-        engine.register_raw_fn(word.name, types, move |context, arguments: &mut [&mut Dynamic]| {
-            call::run(&shared, word, &context, arguments)
-        });
+        if text && count > 0 {
+            // The engine's own function of this name takes a text.
+            let mut types = types.clone();
+            types[0] = TypeId::of::<ImmutableString>();
+            let shared = Arc::clone(&shared);
+            engine.register_raw_fn(
+                word.name,
+                types,
+                move |context, arguments: &mut [&mut Dynamic]| {
+                    call::run(&shared, word, &context, arguments)
+                },
+            );
+        }
+        engine.register_raw_fn(
+            word.name,
+            types,
+            move |context, arguments: &mut [&mut Dynamic]| {
+                call::run(&shared, word, &context, arguments)
+            },
+        );
     }
 }
 
@@ -80,7 +105,9 @@ fn bind(engine: &mut Engine, shared: &Shared, word: &'static Word) {
 fn bind_values(engine: &mut Engine, shared: &Shared) {
     let shared = Arc::clone(shared);
     let get = move |context: NativeCallContext, handle: &mut Handle, name: ImmutableString| {
-        let known = word_list().iter().find(|w| w.of == Of::FeatureValue && w.name == name.as_str());
+        let known = word_list()
+            .iter()
+            .find(|w| w.of == Of::FeatureValue && w.name == name.as_str());
         match known {
             Some(word) => {
                 let mut of = Dynamic::from(handle.clone());
@@ -98,12 +125,19 @@ fn bind_values(engine: &mut Engine, shared: &Shared) {
 fn unknown_value(shared: &Shared, context: &NativeCallContext, feature: &str, name: &str) {
     let mut state = lock(shared);
     let site = places::site(context, &state);
-    let of_features = || word_list().iter().filter(|w| matches!(w.of, Of::Feature | Of::FeatureValue));
+    let of_features = || {
+        word_list()
+            .iter()
+            .filter(|w| matches!(w.of, Of::Feature | Of::FeatureValue))
+    };
     let mut hints = did_you_mean(name, of_features().map(|w| w.name));
     if let Some(word) = of_features().find(|w| w.name == name) {
         hints = vec![format!("write {}", form(word))];
     }
     let fault = Fault::new(format!("the feature \"{feature}\" has no value `.{name}`"));
     let fault = hints.into_iter().fold(fault.from_site(&site), Fault::hint);
-    state.fault(fault.hint(format!("a feature has {}", listed(of_features().map(|w| w.name)))));
+    state.fault(fault.hint(format!(
+        "a feature has {}",
+        listed(of_features().map(|w| w.name))
+    )));
 }

@@ -66,18 +66,39 @@ fn trimmed_length(text: &Text, start: usize, end: usize) -> usize {
 
 /// Follows a path from a call.
 pub fn find(text: &Text, at: usize, path: &[Step]) -> Found {
-    let word = at..text.word_end(at).max(at + 1).min(text.chars().len().max(at + 1));
-    let mut found = Found { key: None, value: word, whole: true };
+    let word = at..text
+        .word_end(at)
+        .max(at + 1)
+        .min(text.chars().len().max(at + 1));
+    let mut found = Found {
+        key: None,
+        value: word,
+        whole: true,
+    };
     let mut arguments = arguments(text, at);
     for step in path {
         let next = match step {
-            Step::Arg(n) => arguments.take().and_then(|a| a.get(*n).cloned()).map(|v| (None, v)),
+            Step::Arg(n) => arguments
+                .take()
+                .and_then(|a| a.get(*n).cloned())
+                .map(|v| (None, v)),
             Step::Key(name) => key_in(text, &found.value, name).map(|(k, v)| (Some(k), v)),
             Step::Item(n) => item_in(text, &found.value, *n).map(|v| (None, v)),
         };
         match next {
-            Some((key, value)) => found = Found { key, value, whole: true },
-            None => return Found { whole: false, ..found },
+            Some((key, value)) => {
+                found = Found {
+                    key,
+                    value,
+                    whole: true,
+                }
+            }
+            None => {
+                return Found {
+                    whole: false,
+                    ..found
+                };
+            }
         }
     }
     found
@@ -91,5 +112,7 @@ fn key_in(text: &Text, range: &Range<usize>, name: &str) -> Option<(Range<usize>
 
 fn item_in(text: &Text, range: &Range<usize>, n: usize) -> Option<Range<usize>> {
     let first = *text.chars().get(range.start)?;
-    (first == '[').then(|| text.items(range.start)).and_then(|items| items.get(n).cloned())
+    (first == '[')
+        .then(|| text.items(range.start))
+        .and_then(|items| items.get(n).cloned())
 }

@@ -91,11 +91,27 @@ pub struct Loader {
 
 impl Loader {
     /// A loader over files and the built-in library.
-    pub fn new(shared: Shared, modules: Arc<dyn Modules>, library: &[(&str, &str)], main: &str) -> Loader {
-        let library = library.iter().map(|(n, t)| ((*n).to_string(), (*t).to_string())).collect();
-        let own = modules.script_id().unwrap_or_else(|| format!("script {main}"));
+    pub fn new(
+        shared: Shared,
+        modules: Arc<dyn Modules>,
+        library: &[(&str, &str)],
+        main: &str,
+    ) -> Loader {
+        let library = library
+            .iter()
+            .map(|(n, t)| ((*n).to_string(), (*t).to_string()))
+            .collect();
+        let own = modules
+            .script_id()
+            .unwrap_or_else(|| format!("script {main}"));
         let open = Mutex::new(vec![(own, main.to_string())]);
-        Loader { shared, modules, library, done: Mutex::default(), open }
+        Loader {
+            shared,
+            modules,
+            library,
+            done: Mutex::default(),
+            open,
+        }
     }
 
     fn find(&self, name: &str) -> Result<Loaded, ModuleFault> {
@@ -106,8 +122,11 @@ impl Loader {
         }
         let built_in = self.library.iter().find(|(n, _)| n == name);
         let file = format!("library {name}");
-        let loaded = |(_, source): &(String, String)| {
-            Loaded { id: file.clone(), file: file.clone(), source: source.clone(), path: None }
+        let loaded = |(_, source): &(String, String)| Loaded {
+            id: file.clone(),
+            file: file.clone(),
+            source: source.clone(),
+            path: None,
         };
         built_in.map(loaded).ok_or(ModuleFault::NotThere)
     }
@@ -168,18 +187,26 @@ impl Loader {
         drop(state);
         let mut ast = engine.compile(&loaded.source).map_err(|error| {
             let mut fault = translate::parse_fault(&text, &error);
-            fault.calls = std::iter::once(site.span.clone()).chain(site.calls.clone()).collect();
+            fault.calls = std::iter::once(site.span.clone())
+                .chain(site.calls.clone())
+                .collect();
             stop(&mut lock(&self.shared), fault)
         })?;
         ast.set_source(loaded.file.as_str());
-        unknown::forbidden(&ast, &mut lock(&self.shared));
+        unknown::forbidden(&text, &mut lock(&self.shared));
         let depth = global.debugger().call_stack().len();
-        let import = Import { depth, file: loaded.file.clone(), span: site.span.clone() };
+        let import = Import {
+            depth,
+            file: loaded.file.clone(),
+            span: site.span.clone(),
+        };
         lock(&self.shared).imports.push(import);
         let module = Module::eval_ast_as_new_raw(engine, &mut Scope::new(), global, &ast);
         let module = module.map_err(|error| {
             let fault = translate::fault(&error, &loaded.file, &lock(&self.shared));
-            fault.map(|f| stop(&mut lock(&self.shared), f)).unwrap_or_else(silent)
+            fault
+                .map(|f| stop(&mut lock(&self.shared), f))
+                .unwrap_or_else(silent)
         });
         lock(&self.shared).imports.pop();
         Ok(module?.into())
@@ -223,17 +250,29 @@ impl ModuleResolver for Loader {
             stop(&mut lock(&self.shared), fault)
         })?;
         if let Some(circle) = self.circle(&loaded.id, path) {
-            let fault = Fault::new(format!("these imports go in a circle: {circle}")).from_site(&site);
+            let fault =
+                Fault::new(format!("these imports go in a circle: {circle}")).from_site(&site);
             return Err(stop(&mut lock(&self.shared), fault));
         }
-        let done = self.done.lock().unwrap_or_else(PoisonError::into_inner).get(&loaded.id).cloned();
+        let done = self
+            .done
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .get(&loaded.id)
+            .cloned();
         if let Some(module) = done {
             return Ok(module);
         }
         let opened = (loaded.id.clone(), path.to_string());
-        self.open.lock().unwrap_or_else(PoisonError::into_inner).push(opened);
+        self.open
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .push(opened);
         let module = self.make(engine, global, &loaded, &site);
-        self.open.lock().unwrap_or_else(PoisonError::into_inner).pop();
+        self.open
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .pop();
         let module = module?;
         let mut done = self.done.lock().unwrap_or_else(PoisonError::into_inner);
         done.insert(loaded.id, module.clone());
@@ -245,12 +284,17 @@ impl ModuleResolver for Loader {
 fn import_site(state: &State, global: &GlobalRuntimeState, position: Position) -> Site {
     let file = global.source().unwrap_or_default();
     let calls = places::chain(state, global.debugger().call_stack());
-    Site { span: name_span(state, file, position), calls }
+    Site {
+        span: name_span(state, file, position),
+        calls,
+    }
 }
 
 fn name_span(state: &State, file: &str, position: Position) -> Span {
     let span = places::span(state, file, position);
-    let Some(text) = state.text(file).filter(|_| span.column > 0) else { return span };
+    let Some(text) = state.text(file).filter(|_| span.column > 0) else {
+        return span;
+    };
     let at = text.index(span.line, span.column);
     let end = text.past_opaque(at).unwrap_or(at + span.length);
     text.span(&(at..end))

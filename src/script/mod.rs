@@ -98,7 +98,9 @@ pub fn read(source: &str, reading: &Reading) -> Result<Read, Unread> {
         finish(&mut lock(&shared), facet_mm);
     };
     std::thread::scope(|scope| {
-        let thread = std::thread::Builder::new().stack_size(STACK_BYTES).spawn_scoped(scope, work);
+        let thread = std::thread::Builder::new()
+            .stack_size(STACK_BYTES)
+            .spawn_scoped(scope, work);
         if let Err(panic) = thread.map_or(Ok(()), |t| t.join()) {
             std::panic::resume_unwind(panic);
         }
@@ -107,25 +109,38 @@ pub fn read(source: &str, reading: &Reading) -> Result<Read, Unread> {
     let files = std::mem::take(&mut state.files);
     if state.faults.is_empty() {
         let metal = state.part.metal.clone();
-        return Ok(Read { part: std::mem::replace(&mut state.part, Part::new(metal)), files });
+        return Ok(Read {
+            part: std::mem::replace(&mut state.part, Part::new(metal)),
+            files,
+        });
     }
     let mut faults = std::mem::take(&mut state.faults);
     let main = state.main.clone();
     faults.sort_by_key(|f| order(f, &main));
     let text = |(file, text): (&String, &Arc<Text>)| (file.clone(), text.chars().iter().collect());
-    Err(Unread { faults: Faults(faults), files, texts: state.texts.iter().map(text).collect() })
+    Err(Unread {
+        faults: Faults(faults),
+        files,
+        texts: state.texts.iter().map(text).collect(),
+    })
 }
 
 /// Faults come in the order of the script's own lines.
 fn order(fault: &Fault, main: &str) -> (bool, usize, usize) {
     let outermost = fault.calls.last().or(fault.span.as_ref());
-    outermost.map_or((true, 0, 0), |s| (&*s.file != main || s.line == 0, s.line, s.column))
+    outermost.map_or((true, 0, 0), |s| {
+        (&*s.file != main || s.line == 0, s.line, s.column)
+    })
 }
 
 fn start(source: &str, reading: &Reading) -> Shared {
     let text = Arc::new(Text::new(reading.file_name, source));
-    let table = reading.metal_names.iter().filter_map(|n| Some((n.clone(), (reading.metals)(n)?)));
-    let mut part = Part::new((reading.metals)(words::DEFAULT_METAL).unwrap_or_else(words::default_metal));
+    let table = reading
+        .metal_names
+        .iter()
+        .filter_map(|n| Some((n.clone(), (reading.metals)(n)?)));
+    let mut part =
+        Part::new((reading.metals)(words::DEFAULT_METAL).unwrap_or_else(words::default_metal));
     part.findings = dash::dash_fractions(&text);
     Arc::new(Mutex::new(State {
         part,
@@ -147,9 +162,14 @@ fn start(source: &str, reading: &Reading) -> Shared {
 
 fn run(source: &str, shared: &Shared, loader: Loader) {
     let main = lock(shared).main.clone();
-    let Some(text) = lock(shared).text(&main) else { return };
+    let Some(text) = lock(shared).text(&main) else {
+        return;
+    };
     if text.chars().len() > limits::MOST_SCRIPT {
-        let said = format!("a script may be at most {} characters long", limits::MOST_SCRIPT);
+        let said = format!(
+            "a script may be at most {} characters long",
+            limits::MOST_SCRIPT
+        );
         let mut state = lock(shared);
         state.stopped = true;
         return state.fault(Fault::new(said).at(text.span(&(0..1))));
@@ -187,7 +207,12 @@ fn finish(state: &mut State, facet_mm: Option<f64>) {
         return;
     }
     if state.said_at("part").is_none() {
-        let span = Span { file: state.main.as_str().into(), line: 0, column: 0, length: 1 };
+        let span = Span {
+            file: state.main.as_str().into(),
+            line: 0,
+            column: 0,
+            length: 1,
+        };
         let fault = Fault::new("the script never says which part it describes").at(span);
         state.fault(fault.hint("begin it with part(\"raw-water pump cover\");"));
     }

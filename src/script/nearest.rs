@@ -3,10 +3,19 @@
 /// The candidate nearest to `word`: at most a third of its letters (at least one) may differ, counting
 /// a letter put in, left out, changed or swapped with its neighbour as one. Ties: the first.
 pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let allowed = (word.chars().count() / 3).max(1);
+    // Of a word of two letters everything is one or two letters away.
+    let allowed = match word.chars().count() {
+        0..=2 => 0,
+        letters => (letters / 3).max(1),
+    };
     let lower = word.to_lowercase();
-    let scored = known.into_iter().map(|k| (distance(&lower, &k.to_lowercase()), k));
-    scored.filter(|(d, k)| *d <= allowed && *k != word).min_by_key(|(d, _)| *d).map(|(_, k)| k)
+    let scored = known
+        .into_iter()
+        .map(|k| (distance(&lower, &k.to_lowercase()), k));
+    scored
+        .filter(|(d, k)| *d <= allowed && *k != word)
+        .min_by_key(|(d, _)| *d)
+        .map(|(_, k)| k)
 }
 
 /// Edits between two words: optimal string alignment (the restricted Damerau-Levenshtein distance).

@@ -11,19 +11,27 @@ pub fn bind(engine: &mut Engine) {
     engine.set_fast_operators(false);
     engine.register_fn("/", |c: NativeCallContext, a: INT, b: INT| divide(&c, a, b));
     engine.register_fn("/", |c: NativeCallContext, a: f64, b: f64| ratio(&c, a, b));
-    engine.register_fn("/", |c: NativeCallContext, a: INT, b: f64| ratio(&c, a as f64, b));
-    engine.register_fn("/", |c: NativeCallContext, a: f64, b: INT| ratio(&c, a, b as f64));
+    engine.register_fn("/", |c: NativeCallContext, a: INT, b: f64| {
+        ratio(&c, a as f64, b)
+    });
+    engine.register_fn("/", |c: NativeCallContext, a: f64, b: INT| {
+        ratio(&c, a, b as f64)
+    });
     bind_divide_and_set(engine);
     for (name, f) in DEGREES_IN {
         engine.register_fn(*name, |a: INT| f(a as f64));
         engine.register_fn(*name, |a: f64| f(a));
     }
     for (name, f) in DEGREES_OUT {
-        engine.register_fn(*name, |c: NativeCallContext, a: INT| arc(&c, name, f, a as f64));
+        engine.register_fn(*name, |c: NativeCallContext, a: INT| {
+            arc(&c, name, f, a as f64)
+        });
         engine.register_fn(*name, |c: NativeCallContext, a: f64| arc(&c, name, f, a));
     }
     engine.register_fn("atan", |y: f64, x: f64| y.atan2(x).to_degrees());
-    engine.register_fn("atan", |y: INT, x: INT| (y as f64).atan2(x as f64).to_degrees());
+    engine.register_fn("atan", |y: INT, x: INT| {
+        (y as f64).atan2(x as f64).to_degrees()
+    });
     engine.register_fn("atan", |y: INT, x: f64| (y as f64).atan2(x).to_degrees());
     engine.register_fn("atan", |y: f64, x: INT| y.atan2(x as f64).to_degrees());
 }
@@ -49,7 +57,10 @@ fn bind_divide_and_set(engine: &mut Engine) {
 }
 
 fn float(value: &Dynamic) -> f64 {
-    value.as_float().or(value.as_int().map(|i| i as f64)).unwrap_or(f64::NAN)
+    value
+        .as_float()
+        .or(value.as_int().map(|i| i as f64))
+        .unwrap_or(f64::NAN)
 }
 
 /// A quotient of whole numbers: whole where it comes out whole.

@@ -27,7 +27,9 @@ pub struct Function {
 pub fn word_page(name: &str) -> Option<String> {
     let bare = name.strip_prefix('.').unwrap_or(name);
     let words = || word_list().iter().filter(|w| w.title() == name);
-    let found: Vec<_> = words().chain(word_list().iter().filter(|w| w.name == bare)).collect();
+    let found: Vec<_> = words()
+        .chain(word_list().iter().filter(|w| w.name == bare))
+        .collect();
     let mut pages: Vec<String> = Vec::new();
     for word in found {
         let page = page(word);
@@ -59,7 +61,11 @@ fn page(word: &Word) -> String {
 }
 
 fn entry(out: &mut String, key: &Key, indent: &str) {
-    let need = if key.need == Need::Must { "" } else { " (may be left out)" };
+    let need = if key.need == Need::Must {
+        ""
+    } else {
+        " (may be left out)"
+    };
     let name = format!("{}:", key.name);
     let accepts = match key.kind {
         Kind::Map(_) => "a map of the keys below".to_string(),
@@ -85,7 +91,11 @@ fn map(out: &mut String, keys: &Keys, indent: &str) {
 }
 
 fn indented(script: &str) -> String {
-    script.trim().lines().map(|l| format!("  {l}").trim_end().to_string() + "\n").collect()
+    script
+        .trim()
+        .lines()
+        .map(|l| format!("  {l}").trim_end().to_string() + "\n")
+        .collect()
 }
 
 /// The list of all words, by group, one line each; `library` holds the built-in modules (name, text).
@@ -110,27 +120,47 @@ pub fn word_listing(library: &[(&str, &str)]) -> String {
 }
 
 fn first_sentence(text: &str) -> &str {
-    text.split_inclusive(". ").next().unwrap_or(text).trim_end().trim_end_matches('.')
+    text.split_inclusive(". ")
+        .next()
+        .unwrap_or(text)
+        .trim_end()
+        .trim_end_matches('.')
 }
 
 /// The page of a library module, or of one function of it (`bosses::tapped`).
 pub fn library_page(name: &str, library: &[(&str, &str)]) -> Option<String> {
-    let (module, wanted) = name.split_once("::").map_or((name, None), |(m, f)| (m, Some(f)));
+    let (module, wanted) = name
+        .split_once("::")
+        .map_or((name, None), |(m, f)| (m, Some(f)));
     let (_, source) = library.iter().find(|(m, _)| *m == module)?;
     let text = Text::new(module, source);
     let of_module = functions(&text);
-    let of_module = of_module.iter().filter(|f| wanted.is_none_or(|w| w == f.name));
+    let of_module = of_module
+        .iter()
+        .filter(|f| wanted.is_none_or(|w| w == f.name));
     let pages: Vec<String> = of_module.map(|f| function_page(module, f)).collect();
     if pages.is_empty() {
         return None;
     }
-    let head = if wanted.is_none() { head_comment(source) } else { String::new() };
-    Some(head + &pages.join("\n"))
+    let head = if wanted.is_none() {
+        head_comment(source)
+    } else {
+        String::new()
+    };
+    Some(format!("{head}{}", pages.join("\n")))
 }
 
 fn function_page(module: &str, function: &Function) -> String {
-    let about: String = function.about.iter().map(|l| format!("  {l}").trim_end().to_string() + "\n").collect();
-    format!("{module}::{}({})\n{about}", function.name, function.parameters.join(", "))
+    let about: String = function
+        .about
+        .iter()
+        .map(|l| format!("  {l}").trim_end().to_string() + "\n")
+        .collect();
+    format!(
+        "{module}::{}({})\n{about}",
+        function.name,
+        function.parameters.join(", ")
+    )
 }
 
 /// The comment at the head of a module, up to the first line that isn't one.
@@ -142,7 +172,10 @@ fn head_comment(source: &str) -> String {
 
 fn uncommented(line: &str) -> String {
     let bare = line.trim_start().trim_start_matches('/');
-    bare.strip_prefix(' ').unwrap_or(bare).trim_end().to_string()
+    bare.strip_prefix(' ')
+        .unwrap_or(bare)
+        .trim_end()
+        .to_string()
 }
 
 /// The functions that others may call, in the order of the text.
@@ -166,7 +199,11 @@ pub fn functions(text: &Text) -> Vec<Function> {
             let open = text.skip_blank(end);
             let parameters = text.items(open).iter().map(|r| text.slice(r)).collect();
             let about = comment_above(text, i);
-            functions.push(Function { name: word.clone(), parameters, about });
+            functions.push(Function {
+                name: word.clone(),
+                parameters,
+                about,
+            });
         }
         before_last = std::mem::replace(&mut last, word);
         i = end;
@@ -179,7 +216,10 @@ fn comment_above(text: &Text, at: usize) -> Vec<String> {
     let before: String = text.chars()[..at].iter().collect();
     let mut lines: Vec<&str> = before.lines().collect();
     lines.pop();
-    let above = lines.iter().rev().take_while(|l| l.trim_start().starts_with("//"));
+    let above = lines
+        .iter()
+        .rev()
+        .take_while(|l| l.trim_start().starts_with("//"));
     let mut about: Vec<String> = above.map(|l| uncommented(l)).collect();
     about.reverse();
     about
@@ -193,7 +233,9 @@ pub fn imports(text: &Text) -> Vec<(String, String)> {
     while let Some(at) = text.find(&(from..whole.end), "import") {
         from = at + "import".len();
         let open = text.skip_blank(from);
-        let Some(end) = text.past_opaque(open) else { continue };
+        let Some(end) = text.past_opaque(open) else {
+            continue;
+        };
         let module = text.slice(&(open + 1..end.saturating_sub(1).max(open + 1)));
         let next = text.skip_blank(end);
         if text.slice(&(next..text.word_end(next))) == "as" {

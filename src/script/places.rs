@@ -12,17 +12,30 @@ pub fn site(context: &NativeCallContext, state: &State) -> Site {
     let file = context.call_source().unwrap_or_default();
     let frames = context.debugger().map_or(&[][..], |d| d.call_stack());
     // The engine gives a native call a frame of its own.
-    let own = frames.last().is_some_and(|f| f.pos == position && f.fn_name == context.fn_name());
+    let own = frames
+        .last()
+        .is_some_and(|f| f.pos == position && f.fn_name == context.fn_name());
     let frames = &frames[..frames.len() - usize::from(own)];
-    Site { span: span(state, file, position), calls: chain(state, frames) }
+    Site {
+        span: span(state, file, position),
+        calls: chain(state, frames),
+    }
 }
 
 /// The span of the word at an engine position.
 pub fn span(state: &State, file: &str, position: Position) -> Span {
-    let (line, column) = (position.line().unwrap_or(0), position.position().unwrap_or(0));
+    let (line, column) = (
+        position.line().unwrap_or(0),
+        position.position().unwrap_or(0),
+    );
     match state.text(file) {
         Some(text) if line > 0 && column > 0 => text.span_at(line, column),
-        _ => Span { file: file.into(), line, column, length: 1 },
+        _ => Span {
+            file: file.into(),
+            line,
+            column,
+            length: 1,
+        },
     }
 }
 

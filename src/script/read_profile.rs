@@ -31,7 +31,11 @@ impl Reader<'_> {
             let last = points.last().map(|p| Vec2::new(p.r, p.z));
             let (run, point) = self.within(Step::Item(n), |r| r.profile_item(item, last))?;
             if let (Run::Bulge(bulge), Some(from)) = (run, points.last_mut()) {
-                let (first, second) = halves(Vec2::new(from.r, from.z), Vec2::new(point.r, point.z), bulge);
+                let (first, second) = halves(
+                    Vec2::new(from.r, from.z),
+                    Vec2::new(point.r, point.z),
+                    bulge,
+                );
                 from.bulge = first;
                 points.extend(second);
             }
@@ -60,19 +64,29 @@ impl Reader<'_> {
             (_, Some(through)) => self.through_point(from, to, *through.first()?)?,
             _ => return None,
         };
-        let point = self.on_or_off_axis(ProfilePoint { r: to.x, z: to.y, bulge: 0.0, face: name })?;
+        let point = self.on_or_off_axis(ProfilePoint {
+            r: to.x,
+            z: to.y,
+            bulge: 0.0,
+            face: name,
+        })?;
         Some((Run::Bulge(bulge), point))
     }
 
     fn profile_point(&mut self, item: &Dynamic) -> Option<ProfilePoint> {
         let kind = &Kind::Profile;
-        let list = item.clone().try_cast::<Array>().filter(|l| (2..=3).contains(&l.len()));
+        let list = item
+            .clone()
+            .try_cast::<Array>()
+            .filter(|l| (2..=3).contains(&l.len()));
         let Some(list) = list else {
             self.wrong(kind, item);
             return None;
         };
         let length = |r: &mut Self, n: usize| {
-            r.within(Step::Item(n), |r| r.length(Range::Any, &list[n], &Kind::Length(Range::Any)))
+            r.within(Step::Item(n), |r| {
+                r.length(Range::Any, &list[n], &Kind::Length(Range::Any))
+            })
         };
         let (r, z) = (length(self, 0)?, length(self, 1)?);
         let face = match list.get(2) {
@@ -85,14 +99,22 @@ impl Reader<'_> {
                 return None;
             }
         };
-        self.on_or_off_axis(ProfilePoint { r, z, bulge: 0.0, face })
+        self.on_or_off_axis(ProfilePoint {
+            r,
+            z,
+            bulge: 0.0,
+            face,
+        })
     }
 
     fn on_or_off_axis(&mut self, point: ProfilePoint) -> Option<ProfilePoint> {
         if point.r >= 0.0 {
             return Some(point);
         }
-        let text = format!("{}: r counts from the axis and must not be negative", self.label());
+        let text = format!(
+            "{}: r counts from the axis and must not be negative",
+            self.label()
+        );
         self.fault(Caret::Value, text, Vec::new());
         None
     }
@@ -106,9 +128,15 @@ impl Reader<'_> {
         }
         // A half circle written with a rounded radius is still meant as one.
         if radius.abs() < least - SAME_POINT_MM {
-            let text = format!("{}: the radius {} is too small for this arc", self.label(), self.state.show(radius));
+            let text = format!(
+                "{}: the radius {} is too small for this arc",
+                self.label(),
+                self.state.show(radius)
+            );
             let hint = format!("its ends need at least {}", self.state.show(least));
-            self.within(Step::Key("radius".into()), |r| r.fault(Caret::Value, text, vec![hint]));
+            self.within(Step::Key("radius".into()), |r| {
+                r.fault(Caret::Value, text, vec![hint])
+            });
             return None;
         }
         let half = (least / radius.abs()).min(1.0).asin();
@@ -121,7 +149,11 @@ impl Reader<'_> {
         let size = a.length() * b.length();
         if size < SAME_POINT_MM || turn.abs() < 1e-9 * size {
             let text = format!("{}: the arc's three points lie in a line", self.label());
-            self.fault(Caret::Value, text, vec!["write a straight run as a plain point".into()]);
+            self.fault(
+                Caret::Value,
+                text,
+                vec!["write a straight run as a plain point".into()],
+            );
             return None;
         }
         let seen = a.angle_to(b).abs();
@@ -139,5 +171,13 @@ fn halves(from: Vec2, to: Vec2, bulge: f64) -> (f64, Option<ProfilePoint>) {
     let chord = to - from;
     let middle = (from + to) / 2.0 - chord.perp() / 2.0 * bulge;
     let half = (bulge.atan() / 2.0).tan();
-    (half, Some(ProfilePoint { r: middle.x, z: middle.y, bulge: half, face: None }))
+    (
+        half,
+        Some(ProfilePoint {
+            r: middle.x,
+            z: middle.y,
+            bulge: half,
+            face: None,
+        }),
+    )
 }

@@ -18,10 +18,8 @@ impl Reader<'_> {
                 Some(handle) => self.one(handle).map(Given::Feature),
                 None => self.face(kind, value).map(Given::Face),
             },
-            Kind::Feature => {
-                let handle = self.handle(kind, value)?;
-                self.one(handle).map(Given::Feature)
-            }
+            Kind::Group => self.handle(kind, value).map(Given::Feature),
+            Kind::GroupFace => self.any_face(kind, value).map(Given::Face),
             Kind::Features => self.features(kind, value).map(Given::Features),
             _ => self.names(kind, value).map(Given::Names),
         }
@@ -37,18 +35,32 @@ impl Reader<'_> {
 
     /// A face of one feature.
     fn face(&mut self, kind: &Kind, value: &Dynamic) -> Option<FaceRef> {
-        let Some(face) = value.clone().try_cast::<FaceRef>() else {
-            let mut hints = Vec::new();
-            if let Some(handle) = value.read_lock::<Handle>() {
-                hints.push(format!("say which face of \"{}\", such as .top", handle.name));
-            }
-            let text = format!("{} takes {}, not {}", self.label(), kind.accepts(), describe(value));
-            self.fault(Caret::Value, text, hints);
-            return None;
-        };
+        let face = self.any_face(kind, value)?;
         if let FaceRef::Of(handle, _) = &face {
             self.one(handle.clone())?;
         }
+        Some(face)
+    }
+
+    /// A face of a feature of any number of instances.
+    fn any_face(&mut self, kind: &Kind, value: &Dynamic) -> Option<FaceRef> {
+        let Some(face) = value.clone().try_cast::<FaceRef>() else {
+            let mut hints = Vec::new();
+            if let Some(handle) = value.read_lock::<Handle>() {
+                hints.push(format!(
+                    "say which face of \"{}\", such as .top",
+                    handle.name
+                ));
+            }
+            let text = format!(
+                "{} takes {}, not {}",
+                self.label(),
+                kind.accepts(),
+                describe(value)
+            );
+            self.fault(Caret::Value, text, hints);
+            return None;
+        };
         Some(face)
     }
 
@@ -58,8 +70,13 @@ impl Reader<'_> {
             return Some(handle);
         }
         let count = handle.ids.len();
-        let text = format!("{} needs one feature, and \"{}\" is {count}", self.label(), handle.name);
-        let hint = "take one of them, such as .each[0], or go through them: for one in holes.each { … }";
+        let text = format!(
+            "{} needs one feature, and \"{}\" is {count}",
+            self.label(),
+            handle.name
+        );
+        let hint =
+            "take one of them, such as .each[0], or go through them: for one in holes.each { … }";
         self.fault(Caret::Value, text, vec![hint.into()]);
         None
     }
@@ -95,7 +112,9 @@ impl Reader<'_> {
         match face {
             FaceRef::Of(handle, key) if handle.ids.len() > 1 => {
                 let each = self.state.each(&handle);
-                each.into_iter().map(|one| FaceRef::Of(one, key.clone())).collect()
+                each.into_iter()
+                    .map(|one| FaceRef::Of(one, key.clone()))
+                    .collect()
             }
             face => vec![face],
         }
@@ -108,7 +127,13 @@ impl Reader<'_> {
         let list = self.list(value, kind)?;
         let mut handles = Vec::new();
         for (n, item) in list.iter().enumerate() {
-            let read = |r: &mut Self| if r.any_broken(item) { None } else { r.handle(&Kind::Feature, item) };
+            let read = |r: &mut Self| {
+                if r.any_broken(item) {
+                    None
+                } else {
+                    r.handle(&Kind::Group, item)
+                }
+            };
             handles.push(self.within(Step::Item(n), read)?);
         }
         if handles.is_empty() {

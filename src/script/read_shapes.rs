@@ -10,15 +10,26 @@ use crate::script::find_key::Step;
 use crate::script::given::{Given, Values};
 use crate::script::reader::{Caret, Reader};
 
-const ARC: &Keys = &Keys { keys: &[ARC_KEYS], rules: &[Rule::One(&["radius", "through"])] };
+const ARC: &Keys = &Keys {
+    keys: &[ARC_KEYS],
+    rules: &[Rule::One(&["radius", "through"])],
+};
 const ARC_KEYS: &[Key] = &[
     must("to", Kind::Point, "where the arc ends"),
-    may("radius", Kind::Length(Range::Any), "its radius, the shorter way; positive turns counter-clockwise"),
+    may(
+        "radius",
+        Kind::Length(Range::Any),
+        "its radius, the shorter way; positive turns counter-clockwise",
+    ),
     may("through", Kind::Point, "a point that it goes through"),
 ];
 const ON_FACE: &Keys = &Keys {
     keys: &[&[
-        must("on", Kind::Face, "the face through which the inside runs out"),
+        must(
+            "on",
+            Kind::Face,
+            "the face through which the inside runs out",
+        ),
         may("at", Kind::Point, "where on that face"),
     ]],
     rules: &[],
@@ -122,7 +133,9 @@ impl Reader<'_> {
 
     /// Whether a value is a list of lists.
     fn nested(value: &Dynamic) -> bool {
-        value.read_lock::<Array>().is_some_and(|l| l.first().is_some_and(Dynamic::is_array))
+        value
+            .read_lock::<Array>()
+            .is_some_and(|l| l.first().is_some_and(Dynamic::is_array))
     }
 
     fn not_empty(&mut self, value: &Dynamic) -> Option<()> {
@@ -137,20 +150,30 @@ impl Reader<'_> {
     fn places(&mut self, value: &Dynamic, kind: &Kind) -> Option<Given> {
         self.not_empty(value)?;
         if !Self::nested(value) {
-            return self.point(value, kind).map(|p| Given::Spots(vec![Spot::Uv(p)], false));
+            return self
+                .point(value, kind)
+                .map(|p| Given::Spots(vec![Spot::Uv(p)], false));
         }
         let points = self.points(1, value, kind)?;
-        Some(Given::Spots(points.into_iter().map(Spot::Uv).collect(), true))
+        Some(Given::Spots(
+            points.into_iter().map(Spot::Uv).collect(),
+            true,
+        ))
     }
 
     fn space_places(&mut self, value: &Dynamic, kind: &Kind) -> Option<Given> {
         self.not_empty(value)?;
         if !Self::nested(value) {
-            return self.space(value, kind).map(|p| Given::Spots(vec![Spot::Xyz(p)], false));
+            return self
+                .space(value, kind)
+                .map(|p| Given::Spots(vec![Spot::Xyz(p)], false));
         }
         let list = self.list(value, kind)?;
         let points = self.each(&list, |r, item| r.space(item, &Kind::SpacePoint))?;
-        Some(Given::Spots(points.into_iter().map(Spot::Xyz).collect(), true))
+        Some(Given::Spots(
+            points.into_iter().map(Spot::Xyz).collect(),
+            true,
+        ))
     }
 
     fn circles(&mut self, value: &Dynamic, kind: &Kind) -> Option<Given> {
@@ -247,7 +270,10 @@ impl Reader<'_> {
         }
         let [start, end] = self.lengths::<2>(value, kind)?;
         if start < 0.0 || end < 0.0 || start + end <= 0.0 {
-            let text = format!("{} must not be negative, and one of the two must be over 0", self.label());
+            let text = format!(
+                "{} must not be negative, and one of the two must be over 0",
+                self.label()
+            );
             self.fault(Caret::Value, text, Vec::new());
             return None;
         }
@@ -274,7 +300,10 @@ impl Reader<'_> {
         if (0.0..=10.0).contains(&percent) {
             return Some(percent);
         }
-        let text = format!("{} must be from 0 to 10 percent, not {percent}", self.label());
+        let text = format!(
+            "{} must be from 0 to 10 percent, not {percent}",
+            self.label()
+        );
         self.fault(Caret::Value, text, Vec::new());
         None
     }

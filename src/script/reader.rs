@@ -8,10 +8,10 @@ use rhai::{Array, Dynamic, ImmutableString, Map};
 use crate::drawing::given::{FaceRef, Handle};
 use crate::drawing::outline::Outline;
 use crate::fault::{Fault, Site, Span};
-use crate::measure::parse_length;
+use crate::measure::{Unit, parse_length};
 use crate::script::declare::{Key, Keys, Kind, Need, Range, Rule};
 use crate::script::find_key::{self, Step};
-use crate::script::given::{Given, Values};
+use crate::script::given::{Given, KEYS, Values};
 use crate::script::nearest::nearest;
 use crate::script::state::{Broken, State};
 use crate::script::text::Text;
@@ -49,9 +49,21 @@ impl<'a> Reader<'a> {
     /// A reader of the call at `site`.
     pub fn new(state: &'a mut State, site: &'a Site, word: &'a str) -> Reader<'a> {
         let text = state.text(&site.span.file);
-        let at = text.as_ref().map_or(0, |t| t.index(site.span.line, site.span.column));
+        let at = text
+            .as_ref()
+            .map_or(0, |t| t.index(site.span.line, site.span.column));
         let (path, faults) = (Vec::new(), Vec::new());
-        Reader { state, site, word, broken: false, faults, text, at, path, argument: "" }
+        Reader {
+            state,
+            site,
+            word,
+            broken: false,
+            faults,
+            text,
+            at,
+            path,
+            argument: "",
+        }
     }
 
     /// Where a caret goes.
@@ -70,7 +82,12 @@ impl<'a> Reader<'a> {
     pub fn fault(&mut self, caret: Caret, text: impl Into<String>, hints: Vec<String>) {
         let span = self.span(caret);
         let calls = self.site.calls.clone();
-        self.faults.push(Fault { span: Some(span), text: text.into(), hints, calls });
+        self.faults.push(Fault {
+            span: Some(span),
+            text: text.into(),
+            hints,
+            calls,
+        });
     }
 
     /// Does something one step further in.
@@ -83,7 +100,10 @@ impl<'a> Reader<'a> {
 
     /// How messages name the value being read: its key or argument, and the item.
     pub fn label(&self) -> String {
-        let mut label = format!("`{}`", self.argument);
+        let mut label = match self.argument {
+            KEYS => "this word".to_string(),
+            argument => format!("`{argument}`"),
+        };
         for step in &self.path {
             match step {
                 Step::Key(key) => label = format!("`{key}`"),
@@ -96,7 +116,12 @@ impl<'a> Reader<'a> {
 
     /// Records that the value is of another kind than `kind`.
     pub fn wrong(&mut self, kind: &Kind, value: &Dynamic) -> Option<Given> {
-        let text = format!("{} takes {}, not {}", self.label(), kind.accepts(), describe(value));
+        let text = format!(
+            "{} takes {}, not {}",
+            self.label(),
+            kind.accepts(),
+            describe(value)
+        );
         self.fault(Caret::Value, text, Vec::new());
         None
     }
@@ -124,8 +149,9 @@ impl<'a> Reader<'a> {
             Kind::Length(range) => self.length(*range, value, kind).map(Given::Number),
             Kind::Number(range) => {
                 let n = self.number(value, kind)?;
-                self.in_range(n, *range).map(Given::Number)
+                self.in_range(n, *range, value).map(Given::Number)
             }
+            Kind::Fraction => self.fraction(value, kind),
             Kind::Degrees(least, most) => self.degrees(*least, *most, value, kind),
             Kind::Count(least) => self.count(*least, value, kind),
             Kind::Flag => match value.as_bool() {
@@ -149,7 +175,8 @@ impl<'a> Reader<'a> {
             Kind::Face
             | Kind::Faces
             | Kind::FaceOrOpening
-            | Kind::Feature
+            | Kind::Group
+            | Kind::GroupFace
             | Kind::Features
             | Kind::Names => self.reference(kind, value),
             _ => self.shape(kind, value),
@@ -171,7 +198,7 @@ impl<'a> Reader<'a> {
             self.number(value, kind)? * self.state.part.unit.mm()
         };
         self.length_used();
-        self.in_range(mm, range)
+        self.in_range(mm, range, value)
     }
 
     /// From here on the unit is fixed.
@@ -192,22 +219,37 @@ impl<'a> Reader<'a> {
         };
         if !number.is_finite() {
             let text = format!("{} is not a finite number", self.label());
-            self.fault(Caret::Value, text, vec![format!("{} takes {}", self.label(), kind.accepts())]);
+            self.fault(
+                Caret::Value,
+                text,
+                vec![format!("{} takes {}", self.label(), kind.accepts())],
+            );
             return None;
         }
         Some(number)
     }
 
-    fn in_range(&mut self, number: f64, range: Range) -> Option<f64> {
+    /// A number that may be written as a text; no unit.
+    fn fraction(&mut self, value: &Dynamic, kind: &Kind) -> Option<Given> {
+        let Some(text) = value.read_lock::<ImmutableString>() else {
+            return self.number(value, kind).map(Given::Number);
+        };
+        let plain = !text.chars().any(char::is_alphabetic);
+        match parse_length(&text, Unit::Mm).ok().filter(|_| plain) {
+            Some(number) => Some(Given::Number(number)),
+            None => self.wrong(kind, value),
+        }
+    }
+
+    fn in_range(&mut self, number: f64, range: Range, value: &Dynamic) -> Option<f64> {
         let wanted = match range {
             Range::Any => return Some(number),
             Range::OrZero if number >= 0.0 => return Some(number),
             Range::Positive if number > 0.0 => return Some(number),
-            Range::OrZero => "must not be negative (0 means none)",
-            Range::Positive if number == 0.0 => "must be over 0",
-            Range::Positive => "must be over 0, not negative",
+            Range::OrZero => "must be 0, which means none, or more",
+            Range::Positive => "must be over 0",
         };
-        let text = format!("{} {wanted}", self.label());
+        let text = format!("{} {wanted}, not {value}", self.label());
         self.fault(Caret::Value, text, Vec::new());
         None
     }
@@ -224,7 +266,10 @@ impl<'a> Reader<'a> {
 
     fn count(&mut self, least: i64, value: &Dynamic, kind: &Kind) -> Option<Given> {
         const MOST: i64 = 10_000;
-        let whole = value.as_float().ok().filter(|f| f.fract() == 0.0 && f.abs() < 1e9);
+        let whole = value
+            .as_float()
+            .ok()
+            .filter(|f| f.fract() == 0.0 && f.abs() < 1e9);
         match value.as_int().ok().or(whole.map(|f| f as i64)) {
             Some(n) if n > MOST => {
                 let text = format!("{} must not be over {MOST}", self.label());
@@ -261,7 +306,11 @@ impl<'a> Reader<'a> {
             return Some(text);
         }
         let said = format!("{} takes {}, not \"{text}\"", self.label(), kind.accepts());
-        self.fault(Caret::Value, said, did_you_mean(&text, words.iter().copied()));
+        self.fault(
+            Caret::Value,
+            said,
+            did_you_mean(&text, words.iter().copied()),
+        );
         None
     }
 
@@ -275,7 +324,9 @@ impl<'a> Reader<'a> {
     }
 
     fn through(&mut self, value: &Dynamic, kind: &Kind) -> Option<Given> {
-        let all = value.read_lock::<ImmutableString>().is_some_and(|t| t.as_str() == "all");
+        let all = value
+            .read_lock::<ImmutableString>()
+            .is_some_and(|t| t.as_str() == "all");
         match value.as_bool() {
             Ok(true) => Some(Given::Flag(false)),
             _ if all => Some(Given::Flag(true)),
@@ -298,8 +349,12 @@ impl<'a> Reader<'a> {
     }
 
     fn side(&mut self, value: &Dynamic, kind: &Kind) -> Option<Given> {
-        const SIDES: [(&str, f64); 4] =
-            [("right", 0.0), ("back", 90.0), ("left", 180.0), ("front", 270.0)];
+        const SIDES: [(&str, f64); 4] = [
+            ("right", 0.0),
+            ("back", 90.0),
+            ("left", 180.0),
+            ("front", 270.0),
+        ];
         if !value.is_string() {
             return self.number(value, kind).map(Given::Number);
         }
@@ -308,13 +363,19 @@ impl<'a> Reader<'a> {
             return Some(Given::Number(*degrees));
         }
         let said = format!("{} takes {}, not \"{text}\"", self.label(), kind.accepts());
-        self.fault(Caret::Value, said, did_you_mean(&text, SIDES.iter().map(|(n, _)| *n)));
+        self.fault(
+            Caret::Value,
+            said,
+            did_you_mean(&text, SIDES.iter().map(|(n, _)| *n)),
+        );
         None
     }
 
     /// Reads a map; its keys are checked even where one of them is faulty.
     pub fn map(&mut self, keys: &'static Keys, value: &Dynamic, kind: &Kind) -> Option<Given> {
-        let Some(map) = value.read_lock::<Map>() else { return self.wrong(kind, value) };
+        let Some(map) = value.read_lock::<Map>() else {
+            return self.wrong(kind, value);
+        };
         let known = self.faults.len();
         let mut values = Values::default();
         for (name, value) in map.iter() {
@@ -327,14 +388,24 @@ impl<'a> Reader<'a> {
                 values.put(name, given);
             }
         }
-        self.missing(keys, &map);
-        self.rules(keys, &map);
+        // A key that is only mistyped isn't missing.
+        let meant = map.keys().filter(|k| keys.key(k).is_none());
+        let meant: Vec<&str> = meant
+            .filter_map(|k| nearest(k, keys.all().map(|k| k.name)))
+            .collect();
+        let has = |name: &str| map.contains_key(name) || meant.contains(&name);
+        self.missing(keys, &has);
+        self.rules(keys, &has);
         (self.faults.len() == known && !self.broken).then_some(Given::Map(values))
     }
 
     fn unknown_key(&mut self, keys: &'static Keys, name: &str) -> Option<(&'static str, Given)> {
         let mut hints = did_you_mean(name, keys.all().map(|k| k.name));
-        hints.push(format!("{} takes {}", self.owner(1), listed(keys.all().map(|k| k.name))));
+        hints.push(format!(
+            "{} takes {}",
+            self.owner(1),
+            listed(keys.all().map(|k| k.name))
+        ));
         let text = format!("{} has no key `{name}`", self.owner(1));
         self.fault(Caret::Key, text, hints);
         None
@@ -352,32 +423,43 @@ impl<'a> Reader<'a> {
 
     /// Where what is said of a whole map stands: the word, or the key that holds the map.
     fn whole(&self) -> Caret {
-        if matches!(self.path.last(), Some(Step::Key(_))) { Caret::Key } else { Caret::Word }
+        if matches!(self.path.last(), Some(Step::Key(_))) {
+            Caret::Key
+        } else {
+            Caret::Word
+        }
     }
 
-    fn missing(&mut self, keys: &'static Keys, map: &Map) {
-        let must = keys.all().filter(|k| k.need == Need::Must && !map.contains_key(k.name));
+    fn missing(&mut self, keys: &'static Keys, has: &dyn Fn(&str) -> bool) {
+        let must = keys.all().filter(|k| k.need == Need::Must && !has(k.name));
         for key in must {
             let text = format!("{} needs `{}`", self.owner(0), key.name);
-            let hint = format!("`{}`: {}; it takes {}", key.name, key.help, key.kind.accepts());
+            let hint = format!(
+                "`{}`: {}; it takes {}",
+                key.name,
+                key.help,
+                key.kind.accepts()
+            );
             self.fault(self.whole(), text, vec![hint]);
         }
     }
 
-    fn rules(&mut self, keys: &'static Keys, map: &Map) {
+    fn rules(&mut self, keys: &'static Keys, has: &dyn Fn(&str) -> bool) {
         for rule in keys.rules {
             let (names, must) = match rule {
                 Rule::One(names) => (*names, true),
                 Rule::AtMostOne(names) => (*names, false),
                 Rule::Needs(first, second) => {
-                    if map.contains_key(*first) && !map.contains_key(*second) {
+                    if has(first) && !has(second) {
                         let text = format!("`{first}` needs `{second}` beside it");
-                        self.within(Step::Key((*first).into()), |r| r.fault(Caret::Key, text, Vec::new()));
+                        self.within(Step::Key((*first).into()), |r| {
+                            r.fault(Caret::Key, text, Vec::new())
+                        });
                     }
                     continue;
                 }
             };
-            let given: Vec<&str> = names.iter().copied().filter(|n| map.contains_key(*n)).collect();
+            let given: Vec<&str> = names.iter().copied().filter(|n| has(n)).collect();
             match given[..] {
                 [] if must => {
                     let hints = names.iter().filter_map(|n| keys.key(n));
@@ -388,7 +470,9 @@ impl<'a> Reader<'a> {
                 [first, second, ..] => {
                     let text = format!("`{first}` and `{second}` can't both be given");
                     let hint = format!("{} takes {}", self.owner(0), either(names));
-                    self.within(Step::Key(second.into()), |r| r.fault(Caret::Key, text, vec![hint]));
+                    self.within(Step::Key(second.into()), |r| {
+                        r.fault(Caret::Key, text, vec![hint])
+                    });
                 }
                 _ => {}
             }
@@ -427,12 +511,19 @@ pub fn is_broken(value: &Dynamic) -> bool {
 
 /// `did you mean …?`, where a known word is near.
 pub fn did_you_mean<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Vec<String> {
-    nearest(word, known).map(|near| format!("did you mean `{near}`?")).into_iter().collect()
+    nearest(word, known)
+        .map(|near| format!("did you mean `{near}`?"))
+        .into_iter()
+        .collect()
 }
 
 /// Names in back ticks, comma between them.
 pub fn listed<'k>(names: impl IntoIterator<Item = &'k str>) -> String {
-    names.into_iter().map(|n| format!("`{n}`")).collect::<Vec<_>>().join(", ")
+    names
+        .into_iter()
+        .map(|n| format!("`{n}`"))
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 /// `a`, `b` or `c`.

@@ -19,6 +19,16 @@ pub const MOST_FAULTS: usize = 50;
 #[derive(Debug, Clone, Copy)]
 pub struct Broken;
 
+/// `for` over a broken value goes round once, with a broken value.
+impl IntoIterator for Broken {
+    type Item = Broken;
+    type IntoIter = std::iter::Once<Broken>;
+
+    fn into_iter(self) -> Self::IntoIter {
+        std::iter::once(self)
+    }
+}
+
 /// A module whose own statements are running.
 #[derive(Debug, Clone)]
 pub struct Import {
@@ -70,7 +80,10 @@ pub fn lock(shared: &Shared) -> MutexGuard<'_, State> {
 impl State {
     /// Keeps a fault, once.
     pub fn fault(&mut self, fault: Fault) {
-        let again = self.faults.iter().any(|f| f.span == fault.span && f.text == fault.text);
+        let again = self
+            .faults
+            .iter()
+            .any(|f| f.span == fault.span && f.text == fault.text);
         if !again {
             self.faults.push(fault);
         }
@@ -83,13 +96,23 @@ impl State {
 
     /// Where an opening word was said.
     pub fn said_at(&self, word: &str) -> Option<&Span> {
-        self.said.iter().find(|(w, _)| *w == word).map(|(_, span)| span)
+        self.said
+            .iter()
+            .find(|(w, _)| *w == word)
+            .map(|(_, span)| span)
     }
 
     /// A handle on each instance of a handle.
     pub fn each(&self, handle: &Handle) -> Vec<Handle> {
         let name = |id: usize| self.part.features.get(id).map_or(&handle.name, |f| &f.name);
-        handle.ids.iter().map(|&id| Handle { name: name(id).clone(), ids: vec![id] }).collect()
+        handle
+            .ids
+            .iter()
+            .map(|&id| Handle {
+                name: name(id).clone(),
+                ids: vec![id],
+            })
+            .collect()
     }
 
     /// A length in mm written in the script's unit.

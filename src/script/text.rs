@@ -20,9 +20,17 @@ impl Text {
     /// The text of a file.
     pub fn new(file: &str, source: &str) -> Text {
         let chars: Vec<char> = source.chars().collect();
-        let starts = chars.iter().enumerate().filter(|(_, c)| **c == '\n').map(|(i, _)| i + 1);
+        let starts = chars
+            .iter()
+            .enumerate()
+            .filter(|(_, c)| **c == '\n')
+            .map(|(i, _)| i + 1);
         let lines = std::iter::once(0).chain(starts).collect();
-        Text { file: file.into(), chars, lines }
+        Text {
+            file: file.into(),
+            chars,
+            lines,
+        }
     }
 
     /// All characters.
@@ -44,18 +52,42 @@ impl Text {
 
     /// The span of a range: its first line only, and at least one character.
     pub fn span(&self, range: &Range<usize>) -> Span {
-        let line = self.lines.partition_point(|&start| start <= range.start).max(1);
+        let line = self
+            .lines
+            .partition_point(|&start| start <= range.start)
+            .max(1);
         let start = self.lines[line - 1];
         let on_line = (range.start..range.end).take_while(|&i| self.chars.get(i) != Some(&'\n'));
         let length = on_line.count().max(1);
-        Span { file: self.file.clone(), line, column: range.start - start + 1, length }
+        Span {
+            file: self.file.clone(),
+            line,
+            column: range.start - start + 1,
+            length,
+        }
     }
 
-    /// The span of the word (name, number or single sign) at a line and column.
+    /// The span of the word (name, number or single sign) at a line and column; for a point before a
+    /// name, that name.
     pub fn span_at(&self, line: usize, column: usize) -> Span {
-        let at = self.index(line, column);
+        let mut at = self.index(line, column);
+        let next = self.skip_blank(at + 1);
+        if self.chars.get(at) == Some(&'.') && self.chars.get(next).is_some_and(|c| is_word(*c)) {
+            at = next;
+        }
         let end = self.word_end(at).max(at + 1);
         self.span(&(at..end))
+    }
+
+    /// The span of the place right behind what stands before a line and column.
+    pub fn span_behind(&self, line: usize, column: usize) -> Span {
+        let at = self.index(line, column);
+        let blank = self.chars[..at]
+            .iter()
+            .rev()
+            .take_while(|c| c.is_whitespace())
+            .count();
+        self.span(&(at - blank..at - blank))
     }
 
     /// Where the name that starts at `at` ends.
@@ -79,7 +111,11 @@ impl Text {
 
     /// The last index before `at` that isn't white space.
     pub fn before(&self, at: usize) -> Option<char> {
-        self.chars[..at.min(self.chars.len())].iter().rev().find(|c| !c.is_whitespace()).copied()
+        self.chars[..at.min(self.chars.len())]
+            .iter()
+            .rev()
+            .find(|c| !c.is_whitespace())
+            .copied()
     }
 
     /// Where the comment that starts at `at` ends.
@@ -87,9 +123,12 @@ impl Text {
         let two = (self.chars.get(at)?, self.chars.get(at + 1)?);
         let rest = &self.chars[at..];
         match two {
-            ('/', '/') => {
-                Some(at + rest.iter().position(|c| *c == '\n').map_or(rest.len(), |n| n + 1))
-            }
+            ('/', '/') => Some(
+                at + rest
+                    .iter()
+                    .position(|c| *c == '\n')
+                    .map_or(rest.len(), |n| n + 1),
+            ),
             ('/', '*') => {
                 let mut depth = 0_usize;
                 let mut i = at;

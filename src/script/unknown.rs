@@ -23,14 +23,88 @@ const FORBIDDEN: &[(&str, &str)] = &[
 
 /// The engine's own functions that a script may call plainly.
 const ENGINE: &[&str] = &[
-    "abs", "acos", "acosh", "asin", "asinh", "atan", "atanh", "ceiling", "cos", "cosh", "exp", "floor",
-    "fraction", "hypot", "int", "is_finite", "is_infinite", "is_nan", "len", "ln", "log", "max", "min",
-    "parse_float", "parse_int", "range", "round", "sign", "sin", "sinh", "sqrt", "tan", "tanh",
-    "to_degrees", "to_float", "to_int", "to_radians", "to_string", "type_of", "is_def_var", "is_def_fn",
-    "is_shared", "curry", "call", "Fn", "contains", "split", "trim", "sub_string", "index_of", "replace",
-    "push", "pop", "insert", "remove", "keys", "values", "map", "filter", "reduce", "sort", "reverse",
-    "E", "PI", "all", "some", "find", "append", "extract", "splice", "drain", "retain", "zip", "order",
-    "is_empty", "is_even", "is_odd", "is_zero", "to_json", "parse_json", "to_upper", "to_lower",
+    "abs",
+    "acos",
+    "acosh",
+    "asin",
+    "asinh",
+    "atan",
+    "atanh",
+    "ceiling",
+    "cos",
+    "cosh",
+    "exp",
+    "floor",
+    "fraction",
+    "hypot",
+    "int",
+    "is_finite",
+    "is_infinite",
+    "is_nan",
+    "len",
+    "ln",
+    "log",
+    "max",
+    "min",
+    "parse_float",
+    "parse_int",
+    "range",
+    "round",
+    "sign",
+    "sin",
+    "sinh",
+    "sqrt",
+    "tan",
+    "tanh",
+    "to_degrees",
+    "to_float",
+    "to_int",
+    "to_radians",
+    "to_string",
+    "type_of",
+    "is_def_var",
+    "is_def_fn",
+    "is_shared",
+    "curry",
+    "call",
+    "Fn",
+    "contains",
+    "split",
+    "trim",
+    "sub_string",
+    "index_of",
+    "replace",
+    "push",
+    "pop",
+    "insert",
+    "remove",
+    "keys",
+    "values",
+    "map",
+    "filter",
+    "reduce",
+    "sort",
+    "reverse",
+    "E",
+    "PI",
+    "all",
+    "some",
+    "find",
+    "append",
+    "extract",
+    "splice",
+    "drain",
+    "retain",
+    "zip",
+    "order",
+    "is_empty",
+    "is_even",
+    "is_odd",
+    "is_zero",
+    "to_json",
+    "parse_json",
+    "to_upper",
+    "to_lower",
 ];
 
 /// Records every call of a function that the sandbox leaves out.
@@ -49,6 +123,7 @@ pub fn bind(engine: &mut Engine, shared: &Shared) {
     engine.register_type_with_name::<Outline>("an outline");
     engine.register_type_with_name::<FaceRef>("a face");
     engine.register_type_with_name::<Handle>("a feature");
+    engine.register_iterator::<Broken>();
     engine.register_indexer_get(|_: &mut Broken, _: Dynamic| Broken);
     let shared = shared.clone();
     #[allow(deprecated)] // the engine marks it as liable to change; the engine's version is pinned
@@ -71,7 +146,9 @@ fn record(state: &mut State, name: &str, context: &EvalContext) -> bool {
     if !is_name || word || ENGINE.contains(&name) || FORBIDDEN.iter().any(|(f, _)| *f == name) {
         return false;
     }
-    let Some(text) = state.text(context.source().unwrap_or_default()) else { return false };
+    let Some(text) = state.text(context.source().unwrap_or_default()) else {
+        return false;
+    };
     let own = own_functions(&text);
     if own.iter().any(|f| f == name) {
         return false;
@@ -79,17 +156,27 @@ fn record(state: &mut State, name: &str, context: &EvalContext) -> bool {
     if !state.unknown.insert(name.to_string()) {
         return true;
     }
-    let words = word_list().iter().map(|w| w.name).chain(own.iter().map(String::as_str));
+    let words = word_list()
+        .iter()
+        .map(|w| w.name)
+        .chain(own.iter().map(String::as_str));
     let hints = did_you_mean(name, words);
     for place in text.calls_of(name) {
         let fault = Fault::new(format!("there is no word `{name}`")).at(text.span(&place));
         let fault = hints.iter().cloned().fold(fault, Fault::hint);
-        state.fault(if hints.is_empty() { fault.hint("`foamwright words` lists all words") } else { fault });
+        state.fault(if hints.is_empty() {
+            fault.hint("`foamwright words` lists all words")
+        } else {
+            fault
+        });
     }
     true
 }
 
 /// The names of the functions that a file defines.
 pub fn own_functions(text: &Text) -> Vec<String> {
-    crate::script::pages::functions(text).into_iter().map(|f| f.name).collect()
+    crate::script::pages::functions(text)
+        .into_iter()
+        .map(|f| f.name)
+        .collect()
 }
