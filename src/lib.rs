@@ -7,4 +7,6 @@ pub mod fault;
 pub mod inspect;
 pub mod measure;
 pub mod pattern;
+pub mod script;
+pub mod shop;
 pub mod solid;

@@ -1,2 +1,4 @@
-//! tests
-fn main() {}
+//! All tests in one binary.
+
+mod script;
+mod words;

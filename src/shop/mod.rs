@@ -1,0 +1,3 @@
+//! Reading files and running the stages.
+
+pub mod modules;
