@@ -26,3 +26,7 @@ pub const TRIFLE_MM3: f64 = 1.0;
 
 /// How far a facet may stand off the true curve when a script does not say (mm).
 pub const FACET_MM: f64 = 0.02;
+
+/// Arcs whose centres agree to this are sampled at the same angles (mm): offsets of one arc differ by rounding
+/// only, and a near miss would leave slivers.
+pub const ARC_CENTRE_MM: f64 = 1e-4;
