@@ -14,7 +14,9 @@ use crate::pattern::{self, Stage, Staged, Stocks};
 use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
 use crate::shop::modules::FolderModules;
-use crate::solid::{BodyFault, Evaluated, Figures, Memo, Ready, Shell, ShellStore, Solid, evaluate, in_order};
+use crate::solid::{
+    BodyFault, Evaluated, Figures, Memo, Ready, Shell, ShellStore, Solid, evaluate, in_order,
+};
 
 /// What a person asks for beside the script.
 #[derive(Debug, Clone, Default)]
@@ -107,12 +109,26 @@ impl Bench {
     ///
     /// # Errors
     /// The file can't be read or isn't text; the script has faults; a body can't be made.
-    pub fn build(&mut self, script: &Path, wish: &Wish, progress: Progress) -> Result<Build, Box<Failure>> {
+    pub fn build(
+        &mut self,
+        script: &Path,
+        wish: &Wish,
+        progress: Progress,
+    ) -> Result<Build, Box<Failure>> {
         let shown = script.display().to_string();
-        let plain = |fault: Fault| Box::new(Failure { faults: fault.into(), files: vec![script.to_path_buf()], ..Failure::default() });
+        let plain = |fault: Fault| {
+            Box::new(Failure {
+                faults: fault.into(),
+                files: vec![script.to_path_buf()],
+                ..Failure::default()
+            })
+        };
         let bytes = std::fs::read(script).map_err(|e| plain(unreadable(&shown, &e)))?;
         let source = String::from_utf8(bytes).map_err(|_| {
-            plain(Fault::new(format!("{shown} isn't a text file")).hint("a part script is plain UTF-8 text"))
+            plain(
+                Fault::new(format!("{shown} isn't a text file"))
+                    .hint("a part script is plain UTF-8 text"),
+            )
         })?;
         let modules = FolderModules::beside(script).map_err(|e| plain(unreadable(&shown, &e)))?;
         let mut built = self.build_text(&source, &shown, Arc::new(modules), wish, progress);
@@ -138,31 +154,53 @@ impl Bench {
     ) -> Result<Build, Box<Failure>> {
         progress("reading the script");
         let clock = Instant::now();
-        let names = foundry::metal_names();
+        let names: Vec<String> = foundry::metal_names()
+            .into_iter()
+            .map(String::from)
+            .collect();
         let reading = Reading {
             file_name,
             modules,
-            metals: &foundry::metal,
+            metals: &|name| foundry::metal(name).ok(),
             metal_names: &names,
             overrides: &wish.overrides,
             library: LIBRARY,
             facet_mm: wish.facet_mm,
         };
-        let read = script::read(source, &reading)
-            .map_err(|unread| Box::new(Failure { faults: unread.faults, texts: unread.texts, files: unread.files }))?;
+        let read = script::read(source, &reading).map_err(|unread| {
+            Box::new(Failure {
+                faults: unread.faults,
+                texts: unread.texts,
+                files: unread.files,
+            })
+        })?;
         let script_seconds = clock.elapsed().as_secs_f64();
         let texts = BTreeMap::from([(file_name.to_string(), source.to_string())]);
         let files = read.files;
         self.build_part(read.part, script_seconds, progress)
-            .map(|build| Build { files: files.clone(), ..build })
-            .map_err(|faults| Box::new(Failure { faults, texts, files }))
+            .map(|build| Build {
+                files: files.clone(),
+                ..build
+            })
+            .map_err(|faults| {
+                Box::new(Failure {
+                    faults,
+                    texts,
+                    files,
+                })
+            })
     }
 
     /// Builds a drawing.
     ///
     /// # Errors
     /// A body that can't be made, stock that doesn't fit, a kernel failure; each at its feature.
-    pub fn build_part(&mut self, part: Part, script_seconds: f64, progress: Progress) -> Result<Build, Faults> {
+    pub fn build_part(
+        &mut self,
+        part: Part,
+        script_seconds: f64,
+        progress: Progress,
+    ) -> Result<Build, Faults> {
         let clock = Instant::now();
         progress("building the finished part");
         let stocks = settle(&part)?;
@@ -178,8 +216,11 @@ impl Bench {
         progress("checking");
         let clock = Instant::now();
         let changes = changes(&part, &finished, &done.changes_mm3);
-        let lumps: Vec<(&'static str, usize)> =
-            stages.iter().map(|b| (b.stage.name(), b.figures.bodies)).filter(|(name, _)| *name != "pattern").collect();
+        let lumps: Vec<(&'static str, usize)> = stages
+            .iter()
+            .map(|b| (b.stage.name(), b.figures.bodies))
+            .filter(|(name, _)| *name != "pattern")
+            .collect();
         let findings = inspect::inspect(&Subject {
             part: &part,
             stocks: &stocks,
@@ -189,12 +230,27 @@ impl Bench {
             changes: &changes,
             lumps: &lumps,
         });
-        let seconds = Seconds { script: script_seconds, solids: solids_seconds, checks: clock.elapsed().as_secs_f64() };
-        Ok(Build { part, stages, changes, findings, files: Vec::new(), seconds })
+        let seconds = Seconds {
+            script: script_seconds,
+            solids: solids_seconds,
+            checks: clock.elapsed().as_secs_f64(),
+        };
+        Ok(Build {
+            part,
+            stages,
+            changes,
+            findings,
+            files: Vec::new(),
+            seconds,
+        })
     }
 
     /// Shells of all members, and the solid that they make.
-    fn evaluate(&mut self, part: &Part, staged: &Staged) -> Result<(Vec<Arc<Shell>>, Evaluated), Faults> {
+    fn evaluate(
+        &mut self,
+        part: &Part,
+        staged: &Staged,
+    ) -> Result<(Vec<Arc<Shell>>, Evaluated), Faults> {
         let mut faults = Vec::new();
         let mut shells = Vec::new();
         for member in &staged.members {
@@ -213,13 +269,14 @@ impl Bench {
             .zip(&shells)
             .map(|(m, shell)| Ready::new(m.body.feature, m.body.act, Arc::clone(shell)))
             .collect();
-        let steps = in_order(&ready, &|cut, add| staged.spares(cut, add));
+        let steps = in_order(&ready, &|cut, add| staged.claim(cut, add));
         let done = evaluate(&ready, &steps, &mut self.memo).map_err(|fault| {
             let plain = Fault::new(fault.text());
             match fault.body() {
                 Some(body) => {
                     let feature = &part.features[ready[body].feature];
-                    Fault::new(format!("{}: {}", feature.name, fault.text())).from_site(&feature.site)
+                    Fault::new(format!("{}: {}", feature.name, fault.text()))
+                        .from_site(&feature.site)
                 }
                 None => plain,
             }
@@ -232,7 +289,9 @@ impl Bench {
 fn settle(part: &Part) -> Result<Stocks, Faults> {
     let size = part.bounds().size();
     pattern::settle_stock(part, size.max_element(), &|rma, ct, largest| {
-        foundry::grade_stock(rma, ct, largest).map_err(|e| e.to_string())
+        foundry::stock_of_grade(rma, ct, largest)
+            .map(|stock| (stock.flat_mm, stock.round_side_mm))
+            .map_err(|e| e.to_string())
     })
 }
 
@@ -253,12 +312,19 @@ fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, 
         }
         let bad = solid.bad_edges_in_f32();
         if bad > 0 {
-            return Err(Fault::new(format!("the mesh of the {} part has {bad} bad edges", stage.name()))
-                .hint("please keep this script and report it: the program should have built it")
-                .into());
+            return Err(Fault::new(format!(
+                "the mesh of the {} part has {bad} bad edges",
+                stage.name()
+            ))
+            .hint("please keep this script and report it: the program should have built it")
+            .into());
         }
         let figures = solid.figures();
-        out.push(Built { stage, solid: Arc::new(solid), figures });
+        out.push(Built {
+            stage,
+            solid: Arc::new(solid),
+            figures,
+        });
     }
     Ok(out)
 }
@@ -278,7 +344,7 @@ fn changes(part: &Part, staged: &Staged, by_member: &[f64]) -> Vec<Change> {
 
 fn body_fault(part: &Part, feature: usize, fault: &BodyFault) -> Fault {
     let (text, hints) = match fault {
-        BodyFault::Shape(shape) => (shape.text(part.unit), shape.hints()),
+        BodyFault::Shape(shape) => (shape.text(part.unit), shape.hints(part.unit)),
         BodyFault::Solid(solid) => (solid.text(), Vec::new()),
     };
     let feature = &part.features[feature];
