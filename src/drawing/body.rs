@@ -5,7 +5,7 @@
 
 use crate::drawing::given::{Edge, FeatureId};
 use crate::drawing::outline::Outline;
-use crate::measure::{Frame, Plane, Vec2, Vec3};
+use crate::measure::{Bounds, Frame, Plane, Vec2, Vec3};
 
 /// Whether a body adds metal or removes it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -33,6 +33,58 @@ pub struct Body {
     pub less: Vec<Body>,
     /// Bodies that it is cut back to, in order (a skirt to its host's face).
     pub within: Vec<Body>,
+    /// How its surface is laid over uneven ground, before anything else.
+    pub drape: Option<Drape>,
+}
+
+impl Body {
+    /// A body that nothing is taken from.
+    pub fn plain(feature: FeatureId, act: Act, frame: Frame, shape: Shape) -> Body {
+        Body {
+            feature,
+            act,
+            frame,
+            shape,
+            trims: Vec::new(),
+            less: Vec::new(),
+            within: Vec::new(),
+            drape: None,
+        }
+    }
+}
+
+/// A skirt laid over ground that isn't flat: each point moves along its frame's z by the height of the ground under it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Drape {
+    /// The ground rises by this much a millimetre along this direction of the frame's x and y, and by `offset` at the origin.
+    Slope {
+        /// Rise per mm.
+        per_mm: Vec2,
+        /// Height at the origin (mm).
+        offset: f64,
+    },
+    /// The ground is a cylinder that touches the plane z = 0 along a line through `at`, in this unit direction.
+    Round {
+        /// Radius (mm).
+        radius: f64,
+        /// A point of the touching line in x and y.
+        at: Vec2,
+        /// Direction of that line in x and y.
+        axis: Vec2,
+    },
+}
+
+impl Drape {
+    /// Height of the ground under a point of the frame's plan (mm).
+    pub fn height(&self, p: Vec2) -> f64 {
+        match self {
+            Drape::Slope { per_mm, offset } => per_mm.dot(p) + offset,
+            Drape::Round { radius, at, axis } => {
+                let across = (p - *at).perp_dot(*axis);
+                (radius * radius - across * across).max(0.0).sqrt() - radius
+            }
+        }
+    }
 }
 
 /// The form of a body in its own frame.
@@ -125,4 +177,93 @@ pub struct Sweep {
     pub after: f64,
     /// Turn u over (a mirrored tunnel).
     pub flip_u: bool,
+}
+
+impl Body {
+    /// A box that holds the body (mm); trims and drapes are not counted off.
+    pub fn bounds(&self) -> Bounds {
+        let upright = |outline: &Outline, grow: f64, z0: f64, z1: f64| {
+            let (low, high) = outline.bounds();
+            let (low, high) = (low - grow, high + grow);
+            Bounds::of([z0, z1].into_iter().flat_map(|z| {
+                [
+                    (low.x, low.y),
+                    (high.x, low.y),
+                    (low.x, high.y),
+                    (high.x, high.y),
+                ]
+                .map(|(x, y)| self.frame.point(Vec3::new(x, y, z)))
+            }))
+        };
+        let growth = |draft_deg: f64, height: f64, flare: Edge| {
+            let flare = match flare {
+                Edge::Sharp => 0.0,
+                Edge::Round(r) | Edge::Chamfer(r) => r,
+            };
+            (draft_deg.to_radians().tan() * height).max(0.0) + flare
+        };
+        match &self.shape {
+            Shape::Band(b) => {
+                let grow = growth(
+                    b.draft_deg,
+                    (b.holds - b.z0).abs().max((b.z1 - b.holds).abs()),
+                    b.flare,
+                );
+                upright(&b.outline, grow, b.z0 - b.below, b.z1 + b.above)
+            }
+            Shape::Stack(levels) => levels.iter().fold(Bounds::EMPTY, |all, (z, o)| {
+                all.joined(upright(o, 0.0, *z, *z))
+            }),
+            Shape::Rib(r) => {
+                let high = r.heights.iter().copied().fold(0.0, f64::max);
+                let grow = r.thick / 2.0 + growth(r.draft_deg, high, r.flare);
+                r.path.iter().fold(Bounds::EMPTY, |all, p| {
+                    let at = Frame {
+                        origin: self.frame.point(p.extend(0.0)),
+                        ..self.frame
+                    };
+                    [r.z0 - r.below, r.z0 + high]
+                        .into_iter()
+                        .fold(all, |all, z| {
+                            [(-grow, -grow), (grow, -grow), (-grow, grow), (grow, grow)]
+                                .into_iter()
+                                .fold(all, |all, (x, y)| all.with(at.point(Vec3::new(x, y, z))))
+                        })
+                })
+            }
+            Shape::Lathe(points) => {
+                let r = points.iter().map(|p| p.r).fold(0.0, f64::max);
+                let low = points.iter().map(|p| p.z).fold(f64::INFINITY, f64::min);
+                let high = points.iter().map(|p| p.z).fold(f64::NEG_INFINITY, f64::max);
+                // A bulging run may stand out by half its chord.
+                let bulge = points.iter().enumerate().map(|(i, p)| {
+                    let q = &points[(i + 1) % points.len()];
+                    p.bulge.abs() * (p.r - q.r).hypot(p.z - q.z) / 2.0
+                });
+                let more = bulge.fold(0.0, f64::max);
+                let a = self.frame.z;
+                let side = |k: f64| (1.0 - k * k).max(0.0).sqrt() * (r + more);
+                let around = Vec3::new(side(a.x), side(a.y), side(a.z));
+                let ends = Bounds::of(
+                    [low - more, high + more].map(|z| self.frame.point(Vec3::new(0.0, 0.0, z))),
+                );
+                Bounds {
+                    low: ends.low - around,
+                    high: ends.high + around,
+                }
+            }
+            Shape::Sweep(s) => {
+                let n = s.way.len();
+                let first = s.way[0] - (s.way[1] - s.way[0]).normalize() * s.before;
+                let last = s.way[n - 1] + (s.way[n - 1] - s.way[n - 2]).normalize() * s.after;
+                let points = s
+                    .way
+                    .iter()
+                    .copied()
+                    .chain([first, last])
+                    .map(|p| self.frame.point(p));
+                Bounds::of(points).grown(s.section.reach())
+            }
+        }
+    }
 }

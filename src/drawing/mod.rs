@@ -5,10 +5,17 @@
 //! makes a mesh: the bodies that a stage needs are described by [`body::Body`].
 
 pub mod body;
+pub mod contains;
+mod draw;
+pub mod face;
 pub mod feature;
 pub mod given;
+pub mod inside;
+pub mod marks;
 pub mod outline;
 pub mod part;
+pub mod threads;
+pub mod way;
 
 pub use feature::Feature;
-pub use part::{Part, Refusal};
+pub use part::{Metal, Part, Refusal};

@@ -19,12 +19,20 @@ pub struct Refusal {
 impl Refusal {
     /// A refusal that lies at `key`.
     pub fn at(key: &'static str, text: impl Into<String>) -> Refusal {
-        Refusal { key: Some(key), text: text.into(), hints: Vec::new() }
+        Refusal {
+            key: Some(key),
+            text: text.into(),
+            hints: Vec::new(),
+        }
     }
 
     /// A refusal of the whole word.
     pub fn whole(text: impl Into<String>) -> Refusal {
-        Refusal { key: None, text: text.into(), hints: Vec::new() }
+        Refusal {
+            key: None,
+            text: text.into(),
+            hints: Vec::new(),
+        }
     }
 
     /// The same with one more hint.
@@ -174,6 +182,9 @@ impl Part {
     /// A handle on every instance of a name.
     pub fn handle(&self, name: &str) -> Option<Handle> {
         let ids = self.named(name);
-        (!ids.is_empty()).then(|| Handle { name: name.to_string(), ids })
+        (!ids.is_empty()).then(|| Handle {
+            name: name.to_string(),
+            ids,
+        })
     }
 }

@@ -20,7 +20,12 @@ pub struct Frame {
 
 impl Frame {
     /// The part's own frame.
-    pub const PART: Frame = Frame { origin: Vec3::ZERO, x: Vec3::X, y: Vec3::Y, z: Vec3::Z };
+    pub const PART: Frame = Frame {
+        origin: Vec3::ZERO,
+        x: Vec3::X,
+        y: Vec3::Y,
+        z: Vec3::Z,
+    };
 
     /// A frame with z along `facing` and y as near to `up` as it goes; x to the right as one
     /// looks at the face from outside. With `facing` up or down and no other hint, x and y are the part's.
@@ -29,14 +34,24 @@ impl Frame {
         let z = facing.normalize_or(Vec3::Z);
         let level = z.cross(Vec3::Z).length() < 1e-9;
         if level && up.is_none() {
-            return Frame { origin, x: Vec3::X, y: Vec3::Y, z };
+            return Frame {
+                origin,
+                x: Vec3::X,
+                y: Vec3::Y,
+                z,
+            };
         }
         let hint = [up.unwrap_or(Vec3::Z), Vec3::Y, Vec3::X]
             .into_iter()
             .find(|u| u.cross(z).length() > 1e-6 * u.length())
             .unwrap_or(Vec3::X);
         let y = (hint - z * hint.dot(z)).normalize();
-        Frame { origin, x: y.cross(z), y, z }
+        Frame {
+            origin,
+            x: y.cross(z),
+            y,
+            z,
+        }
     }
 
     /// A local point in part coordinates.
@@ -61,23 +76,36 @@ impl Frame {
 
     /// The same frame with its origin at local (u, v).
     pub fn moved(&self, at: Vec2) -> Frame {
-        Frame { origin: self.point(at.extend(0.0)), ..*self }
+        Frame {
+            origin: self.point(at.extend(0.0)),
+            ..*self
+        }
     }
 
     /// The same frame shifted along its own z.
     pub fn raised(&self, by: f64) -> Frame {
-        Frame { origin: self.origin + self.z * by, ..*self }
+        Frame {
+            origin: self.origin + self.z * by,
+            ..*self
+        }
     }
 
     /// The same frame turned about its z, counter-clockwise in its own x-y plan.
     pub fn turned(&self, deg: f64) -> Frame {
         let (s, c) = sin_cos_deg(deg);
-        Frame { x: self.x * c + self.y * s, y: self.y * c - self.x * s, ..*self }
+        Frame {
+            x: self.x * c + self.y * s,
+            y: self.y * c - self.x * s,
+            ..*self
+        }
     }
 
     /// z turned over, x and y kept: the frame of a bottom, a floor, or a cut that goes in.
     pub fn inward(&self) -> Frame {
-        Frame { z: -self.z, ..*self }
+        Frame {
+            z: -self.z,
+            ..*self
+        }
     }
 
     /// Whether x, y, z make a right-handed frame.
@@ -87,7 +115,10 @@ impl Frame {
 
     /// The plane through the origin, with z as its normal.
     pub fn plane(&self) -> Plane {
-        Plane { normal: self.z, offset: self.z.dot(self.origin) }
+        Plane {
+            normal: self.z,
+            offset: self.z.dot(self.origin),
+        }
     }
 }
 
@@ -138,7 +169,10 @@ pub struct Bounds {
 
 impl Bounds {
     /// A box that holds nothing.
-    pub const EMPTY: Bounds = Bounds { low: Vec3::INFINITY, high: Vec3::NEG_INFINITY };
+    pub const EMPTY: Bounds = Bounds {
+        low: Vec3::INFINITY,
+        high: Vec3::NEG_INFINITY,
+    };
 
     /// The box of some points.
     pub fn of(points: impl IntoIterator<Item = Vec3>) -> Bounds {
@@ -147,17 +181,26 @@ impl Bounds {
 
     /// The box grown to hold `p`.
     pub fn with(self, p: Vec3) -> Bounds {
-        Bounds { low: self.low.min(p), high: self.high.max(p) }
+        Bounds {
+            low: self.low.min(p),
+            high: self.high.max(p),
+        }
     }
 
     /// The box of both.
     pub fn joined(self, other: Bounds) -> Bounds {
-        Bounds { low: self.low.min(other.low), high: self.high.max(other.high) }
+        Bounds {
+            low: self.low.min(other.low),
+            high: self.high.max(other.high),
+        }
     }
 
     /// The box grown by `by` on all sides.
     pub fn grown(self, by: f64) -> Bounds {
-        Bounds { low: self.low - by, high: self.high + by }
+        Bounds {
+            low: self.low - by,
+            high: self.high + by,
+        }
     }
 
     /// Whether the two boxes share a point.

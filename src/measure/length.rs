@@ -42,7 +42,11 @@ impl Unit {
         };
         let text = format!("{:.*}", decimals, mm / self.mm());
         let text = text.trim_end_matches('0').trim_end_matches('.');
-        if text == "-0" || text.is_empty() { "0".into() } else { text.into() }
+        if text == "-0" || text.is_empty() {
+            "0".into()
+        } else {
+            text.into()
+        }
     }
 }
 
@@ -89,7 +93,9 @@ impl std::error::Error for LengthError {}
 /// [`LengthError`] where the text is no number, divides by zero, or names another unit.
 pub fn parse_length(text: &str, unit: Unit) -> Result<f64, LengthError> {
     let whole = text.trim();
-    let not_a_number = || LengthError::NotANumber { text: text.to_string() };
+    let not_a_number = || LengthError::NotANumber {
+        text: text.to_string(),
+    };
     let split = whole
         .find(|c: char| c.is_alphabetic() || c == '"' || c == '\'')
         .unwrap_or(whole.len());
@@ -98,7 +104,11 @@ pub fn parse_length(text: &str, unit: Unit) -> Result<f64, LengthError> {
         "" => unit,
         "mm" => Unit::Mm,
         "in" | "inch" | "\"" => Unit::Inch,
-        other => return Err(LengthError::UnknownUnit { unit: other.to_string() }),
+        other => {
+            return Err(LengthError::UnknownUnit {
+                unit: other.to_string(),
+            });
+        }
     };
     let (sign, number) = match number.strip_prefix('-') {
         Some(rest) => (-1.0, rest.trim_start()),
@@ -120,7 +130,9 @@ pub fn parse_length(text: &str, unit: Unit) -> Result<f64, LengthError> {
             };
             let bottom = plain(bottom)?;
             if bottom == 0.0 {
-                return Err(LengthError::DividedByZero { text: text.to_string() });
+                return Err(LengthError::DividedByZero {
+                    text: text.to_string(),
+                });
             }
             whole_part + plain(top)? / bottom
         }

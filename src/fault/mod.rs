@@ -3,8 +3,12 @@
 //! A [`Fault`] stops a build: the script, or an argument, can't be built. A [`Finding`] travels in a
 //! build that succeeded. Both name script places; both are rendered here.
 
+mod render;
+
 use std::fmt;
 use std::sync::Arc;
+
+pub use render::{harmless, render, render_all};
 
 /// A place in a script or module file. Lines and columns count from 1; a column counts characters.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -62,7 +66,12 @@ pub struct Fault {
 impl Fault {
     /// A fault with no place yet.
     pub fn new(text: impl Into<String>) -> Fault {
-        Fault { span: None, text: text.into(), hints: Vec::new(), calls: Vec::new() }
+        Fault {
+            span: None,
+            text: text.into(),
+            hints: Vec::new(),
+            calls: Vec::new(),
+        }
     }
 
     /// The same fault with a place.
@@ -94,6 +103,21 @@ impl From<Fault> for Faults {
         Faults(vec![fault])
     }
 }
+
+/// The codes of all findings that this version can make; `allow` takes no other.
+pub const FINDING_CODES: &[&str] = &[
+    "breaks-into",
+    "capped",
+    "comes-through",
+    "drill-later",
+    "fillet-big",
+    "in-stock",
+    "kept-open",
+    "loose-lump",
+    "many-walls",
+    "no-effect",
+    "part-marked",
+];
 
 /// How bad a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -144,7 +168,12 @@ pub struct Finding {
 
 impl Finding {
     /// A finding with neither place nor value.
-    pub fn new(code: &'static str, level: Level, text: impl Into<String>, remedy: impl Into<String>) -> Finding {
+    pub fn new(
+        code: &'static str,
+        level: Level,
+        text: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Finding {
         Finding {
             code,
             level,
