@@ -1,2 +1,4 @@
-//! tests
-fn main() {}
+//! All the tests: one binary, one module a subject.
+
+mod outline;
+mod seeded;
