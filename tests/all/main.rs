@@ -1,4 +1,5 @@
 //! All the tests: one binary, one module a subject.
 
+mod bodies;
 mod outline;
 mod seeded;
