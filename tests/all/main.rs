@@ -1,5 +1,6 @@
 //! All the tests: one binary, one module a subject.
 
 mod bodies;
+mod bodies_random;
 mod outline;
 mod seeded;
