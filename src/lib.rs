@@ -4,6 +4,10 @@
 
 pub mod drawing;
 pub mod fault;
+pub mod foundry;
+pub mod inspect;
 pub mod measure;
 pub mod pattern;
+pub mod script;
+pub mod shop;
 pub mod solid;

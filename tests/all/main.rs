@@ -3,4 +3,6 @@
 mod bodies;
 mod bodies_random;
 mod outline;
+mod script;
 mod seeded;
+mod words;
