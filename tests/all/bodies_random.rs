@@ -395,9 +395,6 @@ fn random_ribs_are_sound() {
                     report.push(format!("{i}: from {} to {}", bounds.low.z, bounds.high.z));
                 }
             }
-            Err(ShapeFault::OutlineFails { .. } | ShapeFault::OutlineCrosses { .. }) => {
-                report.push(format!("{i}: outline"))
-            }
             Err(fault) => report.push(format!("{i}: {fault:?}")),
         }
     }
