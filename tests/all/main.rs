@@ -6,3 +6,4 @@ mod outline;
 mod script;
 mod seeded;
 mod words;
+mod witness_truck;
