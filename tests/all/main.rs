@@ -1,6 +1,9 @@
 //! All the tests: one binary, one module a subject.
 
+mod bodies;
+mod bodies_random;
 mod outline;
 mod script;
 mod seeded;
 mod words;
+mod witness_truck;
