@@ -184,7 +184,10 @@ fn run(source: &str, shared: &Shared, loader: Loader) {
         }
     };
     ast.set_source(main.as_str());
-    unknown::forbidden(&text, &mut lock(shared));
+    if unknown::forbidden(&text, &mut lock(shared)) {
+        lock(shared).stopped = true;
+        return;
+    }
     if let Err(error) = engine.run_ast(&ast) {
         let mut state = lock(shared);
         if let Some(fault) = translate::fault(&error, &main, &state) {

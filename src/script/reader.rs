@@ -8,7 +8,7 @@ use rhai::{Array, Dynamic, ImmutableString, Map};
 use crate::drawing::given::{FaceRef, Handle};
 use crate::drawing::outline::Outline;
 use crate::fault::{Fault, Site, Span};
-use crate::measure::{Unit, parse_length};
+use crate::measure::{LengthError, Unit, parse_length};
 use crate::script::declare::{Key, Keys, Kind, Need, Range, Rule};
 use crate::script::find_key::{self, Step};
 use crate::script::given::{Given, KEYS, Values};
@@ -189,6 +189,15 @@ impl<'a> Reader<'a> {
             match parse_length(&text, self.state.part.unit) {
                 Ok(mm) => mm,
                 Err(error) => {
+                    // A text without any number is no length, whatever its letters are.
+                    let bare = !text.contains(|c: char| c.is_ascii_digit());
+                    let error = if bare {
+                        LengthError::NotANumber {
+                            text: text.to_string(),
+                        }
+                    } else {
+                        error
+                    };
                     let text = format!("{}: {error}", self.label());
                     self.fault(Caret::Value, text, Vec::new());
                     return None;
