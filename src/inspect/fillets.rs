@@ -14,12 +14,25 @@ pub(super) fn fillet_big(subject: &Subject) -> Vec<Finding> {
             let feature = named(part, id);
             let show = |mm: f64| part.unit.show(mm);
             let text = if made < wanted {
-                format!("the fillet of {} doesn't fit its round host: {} asked, {} made", feature.0, show(wanted), show(made))
+                format!(
+                    "the fillet of {} doesn't fit its round host: {} asked, {} made",
+                    feature.0,
+                    show(wanted),
+                    show(made)
+                )
             } else {
-                format!("the fillet of {}, {}, hangs over the edge of its host and is cut off there", feature.0, show(wanted))
+                format!(
+                    "the fillet of {}, {}, hangs over the edge of its host and is cut off there",
+                    feature.0,
+                    show(wanted)
+                )
             };
-            let mut finding =
-                Finding::new("fillet-big", Level::Look, text, "make the fillet smaller, or move the feature inwards");
+            let mut finding = Finding::new(
+                "fillet-big",
+                Level::Look,
+                text,
+                "make the fillet smaller, or move the feature inwards",
+            );
             finding.features = vec![feature];
             finding.stage = Some("finished");
             finding.value = Some(wanted);

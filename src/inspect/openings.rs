@@ -13,10 +13,15 @@ const COVER_MM: f64 = 0.45;
 
 /// Index of the member that is the opening of each cut, alone where it was made, else with its extension.
 fn openings<'a>(subject: &'a Subject) -> impl Iterator<Item = (usize, usize, &'a Member)> + 'a {
-    subject.finished.members.iter().enumerate().filter_map(|(m, member)| match member.role {
-        Role::Tall(cut) => Some((m, cut, member)),
-        _ => None,
-    })
+    subject
+        .finished
+        .members
+        .iter()
+        .enumerate()
+        .filter_map(|(m, member)| match member.role {
+            Role::Tall(cut) => Some((m, cut, member)),
+            _ => None,
+        })
 }
 
 /// The shell of a cut without its extension over the mouth, made anew where only the extended one was needed.
@@ -33,15 +38,21 @@ pub(super) fn breaks_into(subject: &Subject) -> Vec<Finding> {
     for (i, (ma, ca, a)) in all.iter().enumerate() {
         for (mb, cb, b) in &all[i + 1..] {
             let (fa, fb) = (a.body.feature, b.body.feature);
-            let near = subject.shells[*ma].bounds().meets(&subject.shells[*mb].bounds());
+            let near = subject.shells[*ma]
+                .bounds()
+                .meets(&subject.shells[*mb].bounds());
             if fa == fb || !near || may_meet(part, fa, fb) {
                 continue;
             }
             for cut in [*ca, *cb] {
                 clean[cut].get_or_insert_with(|| clean_shell(subject, cut));
             }
-            let (Some(Some(sa)), Some(Some(sb))) = (&clean[*ca], &clean[*cb]) else { continue };
-            let Ok((volume, at)) = common_volume(sa, sb) else { continue };
+            let (Some(Some(sa)), Some(Some(sb))) = (&clean[*ca], &clean[*cb]) else {
+                continue;
+            };
+            let Ok((volume, at)) = common_volume(sa, sb) else {
+                continue;
+            };
             if volume < TRIFLE_MM3 {
                 continue;
             }
@@ -59,7 +70,10 @@ pub(super) fn breaks_into(subject: &Subject) -> Vec<Finding> {
                 "breaks-into",
                 Level::Stop,
                 format!("{} breaks into {}: they share {:.0} mm³", a.0, b.0, volume),
-                format!("move one of them, or say `meets: {}` in {} if they are meant to meet", b.0, a.0),
+                format!(
+                    "move one of them, or say `meets: {}` in {} if they are meant to meet",
+                    b.0, a.0
+                ),
             );
             finding.features = vec![a, b];
             finding.stage = Some("finished");
@@ -79,14 +93,22 @@ pub(super) fn kept_open(subject: &Subject) -> Vec<Finding> {
         for (a, metal) in staged.members.iter().enumerate() {
             let (fo, fm) = (opening.body.feature, metal.body.feature);
             let later = fm > fo && metal.role == Role::Core;
-            if !later || staged.spares(m, a) || !subject.shells[m].bounds().meets(&subject.shells[a].bounds()) {
+            if !later
+                || staged.spares(m, a)
+                || !subject.shells[m]
+                    .bounds()
+                    .meets(&subject.shells[a].bounds())
+            {
                 continue;
             }
             // What merely reaches into its host to join it is not the feature's own.
             let foot = part.features[fm].host.as_ref().map(|h| h.frame.plane());
             let shell = match foot {
                 Some(plane) => {
-                    let above = crate::measure::Plane { normal: -plane.normal, offset: -plane.offset };
+                    let above = crate::measure::Plane {
+                        normal: -plane.normal,
+                        offset: -plane.offset,
+                    };
                     match crate::solid::trimmed(&subject.shells[a], &above) {
                         Ok(shell) => shell,
                         Err(_) => continue,
@@ -94,7 +116,9 @@ pub(super) fn kept_open(subject: &Subject) -> Vec<Finding> {
                 }
                 None => (*subject.shells[a]).clone(),
             };
-            let Ok((volume, _)) = common_volume(&subject.shells[m], &shell) else { continue };
+            let Ok((volume, _)) = common_volume(&subject.shells[m], &shell) else {
+                continue;
+            };
             if volume < TRIFLE_MM3 {
                 continue;
             }
@@ -109,13 +133,26 @@ pub(super) fn kept_open(subject: &Subject) -> Vec<Finding> {
         .into_iter()
         .map(|(o, f, volume, whole)| {
             let share = volume / whole.max(1e-9);
-            let level = if share > 0.5 { Level::Look } else { Level::Note };
+            let level = if share > 0.5 {
+                Level::Look
+            } else {
+                Level::Note
+            };
             let (o, f) = (named(part, o), named(part, f));
             let mut finding = Finding::new(
                 "kept-open",
                 level,
-                format!("{} stays open: {:.0} mm³ of {} ({:.0} %) are left out", o.0, volume, f.0, share * 100.0),
-                format!("say `fills: {}` in {} if its metal is meant to stand there", o.0, f.0),
+                format!(
+                    "{} stays open: {:.0} mm³ of {} ({:.0} %) are left out",
+                    o.0,
+                    volume,
+                    f.0,
+                    share * 100.0
+                ),
+                format!(
+                    "say `fills: {}` in {} if its metal is meant to stand there",
+                    o.0, f.0
+                ),
             );
             finding.features = vec![f, o];
             finding.stage = Some("finished");
@@ -140,14 +177,31 @@ pub(super) fn capped(subject: &Subject) -> Vec<Finding> {
                 continue;
             }
             for mouth in &staged.cuts[c].mouths {
-                let Some(share) = covered(subject, m, a, &mouth.plane) else { continue };
-                let (level, how) = if share > 0.99 { (Level::Stop, "all of") } else { (Level::Look, "a part of") };
-                let (o, f) = (named(part, opening.body.feature), named(part, metal.body.feature));
+                let Some(share) = covered(subject, m, a, &mouth.plane) else {
+                    continue;
+                };
+                let (level, how) = if share > 0.99 {
+                    (Level::Stop, "all of")
+                } else {
+                    (Level::Look, "a part of")
+                };
+                let (o, f) = (
+                    named(part, opening.body.feature),
+                    named(part, metal.body.feature),
+                );
                 let mut finding = Finding::new(
                     "capped",
                     level,
-                    format!("{} covers {how} the mouth of {} ({:.0} %)", f.0, o.0, share * 100.0),
-                    format!("cut {} into the free end of {} instead, or move one of them", o.0, f.0),
+                    format!(
+                        "{} covers {how} the mouth of {} ({:.0} %)",
+                        f.0,
+                        o.0,
+                        share * 100.0
+                    ),
+                    format!(
+                        "cut {} into the free end of {} instead, or move one of them",
+                        o.0, f.0
+                    ),
                 );
                 finding.features = vec![f, o];
                 finding.stage = Some("finished");
@@ -160,10 +214,25 @@ pub(super) fn capped(subject: &Subject) -> Vec<Finding> {
 }
 
 /// The share of an opening's extension, just over its mouth, that a body fills; `None` for next to nothing.
-fn covered(subject: &Subject, opening: usize, metal: usize, plane: &crate::measure::Plane) -> Option<f64> {
-    let up = crate::measure::Plane { normal: -plane.normal, offset: -(plane.offset + 0.02) };
-    let top = crate::measure::Plane { normal: plane.normal, offset: plane.offset + COVER_MM };
-    let slice = crate::solid::trimmed(&crate::solid::trimmed(&subject.shells[opening], &up).ok()?, &top).ok()?;
+fn covered(
+    subject: &Subject,
+    opening: usize,
+    metal: usize,
+    plane: &crate::measure::Plane,
+) -> Option<f64> {
+    let up = crate::measure::Plane {
+        normal: -plane.normal,
+        offset: -(plane.offset + 0.02),
+    };
+    let top = crate::measure::Plane {
+        normal: plane.normal,
+        offset: plane.offset + COVER_MM,
+    };
+    let slice = crate::solid::trimmed(
+        &crate::solid::trimmed(&subject.shells[opening], &up).ok()?,
+        &top,
+    )
+    .ok()?;
     let whole = crate::solid::shell_volume(&slice);
     if whole < 1e-6 {
         return None;

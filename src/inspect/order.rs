@@ -10,7 +10,8 @@ pub fn settled(mut findings: Vec<Finding>, part: &Part) -> Vec<Finding> {
             allow.code == finding.code
                 && finding.features.iter().any(|(name, _)| {
                     part.features.iter().any(|f| {
-                        f.name == *name && allow.features.iter().any(|a| *a == f.name || *a == f.group)
+                        f.name == *name
+                            && allow.features.iter().any(|a| *a == f.name || *a == f.group)
                     })
                 })
         });

@@ -11,7 +11,10 @@ pub(super) fn part_marked(subject: &Subject) -> Vec<Finding> {
     let part = subject.part;
     let flats = part.flat_slots();
     let mut out = Vec::new();
-    for (a, slot_a, plane_a) in flats.iter().filter(|(id, slot, _)| subject.stocks.contains_key(&(*id, *slot))) {
+    for (a, slot_a, plane_a) in flats
+        .iter()
+        .filter(|(id, slot, _)| subject.stocks.contains_key(&(*id, *slot)))
+    {
         for (b, slot_b, plane_b) in &flats {
             let other = a != b && !subject.stocks.contains_key(&(*b, *slot_b));
             if !other || !plane_a.flush_with(plane_b, FLUSH_MM) || !both_outside(subject, *a, *b) {
@@ -24,7 +27,13 @@ pub(super) fn part_marked(subject: &Subject) -> Vec<Finding> {
             let mut finding = Finding::new(
                 "part-marked",
                 Level::Look,
-                format!("{} of {} has a finish mark, {} of {}, flush with it, has none", word(*slot_a), fa.0, word(*slot_b), fb.0),
+                format!(
+                    "{} of {} has a finish mark, {} of {}, flush with it, has none",
+                    word(*slot_a),
+                    fa.0,
+                    word(*slot_b),
+                    fb.0
+                ),
                 format!("mark {} too, or mark the level", fb.0),
             );
             finding.features = vec![fb, fa];
@@ -74,12 +83,17 @@ pub(super) fn in_stock(subject: &Subject) -> Vec<Finding> {
     for (id, feature) in part.features.iter().enumerate() {
         let (height, fillet) = match &feature.form {
             Form::Raised(r) => (r.height, r.trim.fillet.unwrap_or(0.0)),
-            Form::Rib(r) => (r.heights.iter().copied().fold(0.0, f64::max), r.trim.fillet.unwrap_or(0.0)),
+            Form::Rib(r) => (
+                r.heights.iter().copied().fold(0.0, f64::max),
+                r.trim.fillet.unwrap_or(0.0),
+            ),
             _ => continue,
         };
         let Some(host) = &feature.host else { continue };
         let Some(on) = host.feature else { continue };
-        let Ok(slot) = part.slot(on, &host.key) else { continue };
+        let Ok(slot) = part.slot(on, &host.key) else {
+            continue;
+        };
         let stock = subject.stocks.get(&(on, slot)).copied().unwrap_or(0.0);
         if stock <= 0.0 || (height > stock && fillet <= height - stock + FLUSH_MM) {
             continue;
@@ -91,9 +105,15 @@ pub(super) fn in_stock(subject: &Subject) -> Vec<Finding> {
             Level::Look,
             format!(
                 "{} stands {} high on {}, whose stock is {}: {what} is buried in the casting",
-                feature.name, show(height), part.features[on].name, show(stock)
+                feature.name,
+                show(height),
+                part.features[on].name,
+                show(stock)
             ),
-            format!("make {} higher, give that mark less stock, or mill it from the stock", feature.name),
+            format!(
+                "make {} higher, give that mark less stock, or mill it from the stock",
+                feature.name
+            ),
         );
         finding.features = vec![named(part, id), named(part, on)];
         finding.stage = Some("casting");
@@ -115,14 +135,23 @@ pub(super) fn drill_later(subject: &Subject) -> Vec<Finding> {
             let feature = named(part, left.feature);
             let level = if left.bent { Level::Look } else { Level::Note };
             let (how, remedy) = if left.bent {
-                ("no drill follows its bends", "make it wider, say `cored: true`, or run it straight")
+                (
+                    "no drill follows its bends",
+                    "make it wider, say `cored: true`, or run it straight",
+                )
             } else {
-                ("to be drilled or milled", "say `cored: true` to cast it open")
+                (
+                    "to be drilled or milled",
+                    "say `cored: true` to cast it open",
+                )
             };
             let mut finding = Finding::new(
                 "drill-later",
                 level,
-                format!("the {} of {} is left solid in the casting: {how}", left.what, feature.0),
+                format!(
+                    "the {} of {} is left solid in the casting: {how}",
+                    left.what, feature.0
+                ),
                 remedy,
             );
             finding.features = vec![feature];

@@ -23,7 +23,13 @@ struct Metal<'a> {
 
 impl<'a> Metal<'a> {
     /// Metal near a line, without what one feature opens.
-    fn without(subject: &'a Subject<'a>, feature: FeatureId, from: Vec3, to: Vec3, reach: f64) -> Metal<'a> {
+    fn without(
+        subject: &'a Subject<'a>,
+        feature: FeatureId,
+        from: Vec3,
+        to: Vec3,
+        reach: f64,
+    ) -> Metal<'a> {
         let line = crate::measure::Bounds::of([from, to]).grown(reach);
         let near = (0..subject.finished.members.len())
             .filter(|&m| {
@@ -38,10 +44,13 @@ impl<'a> Metal<'a> {
     fn at(&self, p: Vec3) -> bool {
         let staged = self.subject.finished;
         let inside = |m: usize| staged.members[m].body.holds(p, 0.0) == Some(true);
-        let (adds, cuts): (Vec<usize>, Vec<usize>) =
-            self.near.iter().partition(|&&m| staged.members[m].body.act == Act::Add);
+        let (adds, cuts): (Vec<usize>, Vec<usize>) = self
+            .near
+            .iter()
+            .partition(|&&m| staged.members[m].body.act == Act::Add);
         let cuts: Vec<usize> = cuts.into_iter().filter(|&c| inside(c)).collect();
-        adds.into_iter().any(|a| inside(a) && cuts.iter().all(|&c| staged.spares(c, a)))
+        adds.into_iter()
+            .any(|a| inside(a) && cuts.iter().all(|&c| staged.spares(c, a)))
     }
 }
 
@@ -74,8 +83,13 @@ pub(super) fn many_walls(subject: &Subject) -> Vec<Finding> {
     let part = subject.part;
     let mut out = Vec::new();
     for (id, feature) in part.features.iter().enumerate() {
-        let Some((section, Depth::Through { all: false })) = straight(feature) else { continue };
-        let bounds = subject.shells.iter().fold(crate::measure::Bounds::EMPTY, |b, s| b.joined(s.bounds()));
+        let Some((section, Depth::Through { all: false })) = straight(feature) else {
+            continue;
+        };
+        let bounds = subject
+            .shells
+            .iter()
+            .fold(crate::measure::Bounds::EMPTY, |b, s| b.joined(s.bounds()));
         let far = bounds.size().length() + feature.frame.origin.distance(bounds.middle());
         let end = feature.frame.origin - feature.frame.z * far;
         let metal = Metal::without(subject, id, feature.frame.origin, end, section.reach());
@@ -88,13 +102,21 @@ pub(super) fn many_walls(subject: &Subject) -> Vec<Finding> {
             continue;
         }
         let show = |mm: f64| part.unit.show(mm);
-        let places: Vec<String> =
-            most.iter().map(|(a, b)| format!("{} to {}", show(*a), show(*b))).collect();
+        let places: Vec<String> = most
+            .iter()
+            .map(|(a, b)| format!("{} to {}", show(*a), show(*b)))
+            .collect();
         let mut finding = Finding::new(
             "many-walls",
             Level::Look,
-            format!("{} goes through {} walls, at depths {}", feature.name, most.len(), places.join(", ")),
-            "say `through: \"all\"` if that is meant, or `to:` the face where it should end".to_string(),
+            format!(
+                "{} goes through {} walls, at depths {}",
+                feature.name,
+                most.len(),
+                places.join(", ")
+            ),
+            "say `through: \"all\"` if that is meant, or `to:` the face where it should end"
+                .to_string(),
         );
         finding.features = vec![named(part, id)];
         finding.stage = Some("finished");
@@ -127,22 +149,34 @@ pub(super) fn comes_through(subject: &Subject) -> Vec<Finding> {
     let part = subject.part;
     let mut out = Vec::new();
     for (id, feature) in part.features.iter().enumerate() {
-        let Some((section, Depth::By(depth))) = straight(feature) else { continue };
+        let Some((section, Depth::By(depth))) = straight(feature) else {
+            continue;
+        };
         let below = |p: Vec2| feature.frame.point(Vec3::new(p.x, p.y, -(depth + 0.05)));
         let middle = below(Vec2::ZERO);
         let metal = Metal::without(subject, id, middle, middle, section.reach() + 1.0);
         let probes = probes(&section);
-        let open: Vec<Vec2> = probes.iter().copied().filter(|&p| !metal.at(below(p))).collect();
+        let open: Vec<Vec2> = probes
+            .iter()
+            .copied()
+            .filter(|&p| !metal.at(below(p)))
+            .collect();
         // Where another opening lies under it, that is for `breaks-into` to say.
         let outside = open.iter().find(|&&p| {
             let at = below(p);
-            !(0..part.features.len()).any(|other| other != id && part.features[other].opens() && part.opening_holds(other, at))
+            !(0..part.features.len()).any(|other| {
+                other != id && part.features[other].opens() && part.opening_holds(other, at)
+            })
         });
         let Some(&place) = outside else { continue };
         let mut finding = Finding::new(
             "comes-through",
             Level::Look,
-            format!("{} is {} deep and comes out on the other side", feature.name, part.unit.show(*depth)),
+            format!(
+                "{} is {} deep and comes out on the other side",
+                feature.name,
+                part.unit.show(*depth)
+            ),
             "make it shallower, or say `through: true` if it is meant to come out".to_string(),
         );
         finding.features = vec![named(part, id)];

@@ -14,7 +14,11 @@ pub(super) fn no_effect(subject: &Subject) -> Vec<Finding> {
         .filter(|(_, c)| c.added_mm3 < CRUMB_MM3 && c.removed_mm3 < CRUMB_MM3)
         .map(|(id, _)| {
             let feature = named(part, id);
-            let how = if part.features[id].is_opening() { "removes no metal" } else { "adds no metal" };
+            let how = if part.features[id].is_opening() {
+                "removes no metal"
+            } else {
+                "adds no metal"
+            };
             let mut finding = Finding::new(
                 "no-effect",
                 Level::Look,

@@ -15,7 +15,7 @@ mod standing;
 mod stock;
 mod tunnels;
 
-pub use standing::may_meet;
 pub use member::{Cut, LeftSolid, Member, Mouth, Role, Staged};
 pub use stage::{Stage, members};
+pub use standing::may_meet;
 pub use stock::{Stocks, settle_stock};

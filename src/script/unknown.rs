@@ -24,7 +24,134 @@ const FORBIDDEN: &[(&str, &str)] = &[
 
 /// The engine's own functions that a script may call plainly.
 const ENGINE: &[&str] = &[
-    "E", "PI", "abs", "acos", "acosh", "add", "all", "append", "asin", "asinh", "atan", "atanh", "back_trace", "bits", "bytes", "call", "ceiling", "chars", "chop", "contains", "cos", "cosh", "crop", "curry", "dedup", "divide", "drain", "ends_with", "exp", "extract", "fill_with", "filter", "find", "find_map", "floor", "Fn", "for_each", "fraction", "get", "get_bits", "get_chars", "get_fn_metadata_list", "hypot", "index_of", "insert", "int", "is_anonymous", "is_def_fn", "is_def_var", "is_empty", "is_even", "is_exclusive", "is_finite", "is_inclusive", "is_infinite", "is_nan", "is_odd", "is_shared", "is_zero", "keys", "len", "ln", "log", "make_lower", "make_upper", "map", "max", "min", "mixin", "modulo", "multiply", "order", "order_by", "order_desc", "pad", "parse_float", "parse_int", "parse_json", "pop", "power", "push", "range", "reduce", "reduce_rev", "remove", "replace", "retain", "reverse", "round", "set", "set_tag", "shift", "sign", "sin", "sinh", "some", "sort", "sort_by", "sort_desc", "splice", "split", "split_rev", "sqrt", "starts_with", "sub_string", "subtract", "tag", "take", "tan", "tanh", "to_binary", "to_chars", "to_debug", "to_degrees", "to_float", "to_hex", "to_int", "to_json", "to_lower", "to_octal", "to_radians", "to_string", "to_upper", "trim", "truncate", "type_of", "values", "zip",
+    "E",
+    "PI",
+    "abs",
+    "acos",
+    "acosh",
+    "add",
+    "all",
+    "append",
+    "asin",
+    "asinh",
+    "atan",
+    "atanh",
+    "back_trace",
+    "bits",
+    "bytes",
+    "call",
+    "ceiling",
+    "chars",
+    "chop",
+    "contains",
+    "cos",
+    "cosh",
+    "crop",
+    "curry",
+    "dedup",
+    "divide",
+    "drain",
+    "ends_with",
+    "exp",
+    "extract",
+    "fill_with",
+    "filter",
+    "find",
+    "find_map",
+    "floor",
+    "Fn",
+    "for_each",
+    "fraction",
+    "get",
+    "get_bits",
+    "get_chars",
+    "get_fn_metadata_list",
+    "hypot",
+    "index_of",
+    "insert",
+    "int",
+    "is_anonymous",
+    "is_def_fn",
+    "is_def_var",
+    "is_empty",
+    "is_even",
+    "is_exclusive",
+    "is_finite",
+    "is_inclusive",
+    "is_infinite",
+    "is_nan",
+    "is_odd",
+    "is_shared",
+    "is_zero",
+    "keys",
+    "len",
+    "ln",
+    "log",
+    "make_lower",
+    "make_upper",
+    "map",
+    "max",
+    "min",
+    "mixin",
+    "modulo",
+    "multiply",
+    "order",
+    "order_by",
+    "order_desc",
+    "pad",
+    "parse_float",
+    "parse_int",
+    "parse_json",
+    "pop",
+    "power",
+    "push",
+    "range",
+    "reduce",
+    "reduce_rev",
+    "remove",
+    "replace",
+    "retain",
+    "reverse",
+    "round",
+    "set",
+    "set_tag",
+    "shift",
+    "sign",
+    "sin",
+    "sinh",
+    "some",
+    "sort",
+    "sort_by",
+    "sort_desc",
+    "splice",
+    "split",
+    "split_rev",
+    "sqrt",
+    "starts_with",
+    "sub_string",
+    "subtract",
+    "tag",
+    "take",
+    "tan",
+    "tanh",
+    "to_binary",
+    "to_chars",
+    "to_debug",
+    "to_degrees",
+    "to_float",
+    "to_hex",
+    "to_int",
+    "to_json",
+    "to_lower",
+    "to_octal",
+    "to_radians",
+    "to_string",
+    "to_upper",
+    "trim",
+    "truncate",
+    "type_of",
+    "values",
+    "zip",
 ];
 
 /// Records every call of a function that the sandbox leaves out; whether there is any.
@@ -78,6 +205,10 @@ fn record(state: &mut State, name: &str, keyed: bool, context: &EvalContext) -> 
     if own.iter().any(|f| f == name) {
         return false;
     }
+    let said = text.calls_of(name);
+    if said.is_empty() {
+        return false;
+    }
     if !state.unknown.insert((file.to_string(), name.to_string())) {
         return true;
     }
@@ -88,12 +219,12 @@ fn record(state: &mut State, name: &str, keyed: bool, context: &EvalContext) -> 
     let hints = did_you_mean(name, words);
     // The engine doesn't say which call is running; with only one in the text there is no doubt.
     let frames = context.debugger().map_or(&[][..], |d| d.call_stack());
-    let calls = if places.len() == 1 {
+    let calls = if said.len() == 1 {
         places::chain(state, frames)
     } else {
         Vec::new()
     };
-    for place in places {
+    for place in said {
         let mut fault = Fault::new(format!("there is no word `{name}`")).at(text.span(&place));
         fault.calls.clone_from(&calls);
         fault.hints.clone_from(&hints);

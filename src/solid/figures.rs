@@ -33,7 +33,9 @@ impl Solid {
 
     /// Surface (mm²).
     pub fn area_mm2(&self) -> f64 {
-        self.corners().map(|[a, b, c]| (b - a).cross(c - a).length() / 2.0).sum()
+        self.corners()
+            .map(|[a, b, c]| (b - a).cross(c - a).length() / 2.0)
+            .sum()
     }
 
     /// The box round it.
@@ -43,7 +45,9 @@ impl Solid {
 
     /// The three corners of each triangle.
     pub fn corners(&self) -> impl Iterator<Item = [Vec3; 3]> + '_ {
-        self.triangles.iter().map(|t| t.map(|i| self.points[i as usize]))
+        self.triangles
+            .iter()
+            .map(|t| t.map(|i| self.points[i as usize]))
     }
 
     /// Everything that a report says of a stage.
@@ -51,7 +55,10 @@ impl Solid {
         let surfaces = self.surfaces();
         let bounds = self.bounds();
         let mut used = vec![false; self.points.len()];
-        self.triangles.iter().flatten().for_each(|&i| used[i as usize] = true);
+        self.triangles
+            .iter()
+            .flatten()
+            .for_each(|&i| used[i as usize] = true);
         let vertices = used.iter().filter(|u| **u).count() as i64;
         let euler = vertices - self.triangles.len() as i64 / 2;
         Figures {
@@ -99,7 +106,10 @@ impl Solid {
     /// The solid scaled about the origin, per axis; factors are positive.
     pub fn scaled(&self, factors: [f64; 3]) -> Solid {
         let by = Vec3::from_array(factors);
-        Solid { points: self.points.iter().map(|p| *p * by).collect(), ..self.clone() }
+        Solid {
+            points: self.points.iter().map(|p| *p * by).collect(),
+            ..self.clone()
+        }
     }
 
     /// Edges that are open, doubled or misoriented once points are rounded to f32 and welded.

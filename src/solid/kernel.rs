@@ -48,7 +48,9 @@ impl SolidFault {
     /// The body it was working on.
     pub fn body(&self) -> Option<usize> {
         match self {
-            SolidFault::Panicked { body, .. } | SolidFault::Refused { body, .. } | SolidFault::Broken { body, .. } => *body,
+            SolidFault::Panicked { body, .. }
+            | SolidFault::Refused { body, .. }
+            | SolidFault::Broken { body, .. } => *body,
         }
     }
 
@@ -56,8 +58,12 @@ impl SolidFault {
     pub fn text(&self) -> String {
         match self {
             SolidFault::Panicked { what, .. } => format!("the geometry kernel failed: {what}"),
-            SolidFault::Refused { status, .. } => format!("the geometry kernel refused the body: {status}"),
-            SolidFault::Broken { edges, .. } => format!("the result has {edges} open or doubled edges"),
+            SolidFault::Refused { status, .. } => {
+                format!("the geometry kernel refused the body: {status}")
+            }
+            SolidFault::Broken { edges, .. } => {
+                format!("the result has {edges} open or doubled edges")
+            }
         }
     }
 }
@@ -76,9 +82,17 @@ pub(crate) fn guarded<T>(work: impl FnOnce() -> Result<T, SolidFault>) -> Result
 
 /// A shell as the kernel's mesh; each triangle's skin rides along as its face.
 pub(crate) fn to_kernel(shell: &Shell) -> Result<Manifold, SolidFault> {
-    let mut mesh = MeshGL64 { num_prop: 3, ..MeshGL64::default() };
+    let mut mesh = MeshGL64 {
+        num_prop: 3,
+        ..MeshGL64::default()
+    };
     mesh.vert_properties = shell.points.iter().flat_map(|p| p.to_array()).collect();
-    mesh.tri_verts = shell.triangles.iter().flatten().map(|&i| u64::from(i)).collect();
+    mesh.tri_verts = shell
+        .triangles
+        .iter()
+        .flatten()
+        .map(|&i| u64::from(i))
+        .collect();
     mesh.face_id = shell.skins.iter().map(|s| *s as u64).collect();
     checked(Manifold::from_mesh_gl64(&mesh))
 }
@@ -94,8 +108,16 @@ pub(crate) fn from_kernel(solid: &Manifold) -> Shell {
         _ => Skin::Side,
     };
     Shell {
-        points: mesh.vert_properties.chunks(mesh.num_prop as usize).map(|c| Vec3::new(c[0], c[1], c[2])).collect(),
-        triangles: mesh.tri_verts.chunks(3).map(|t| [t[0] as u32, t[1] as u32, t[2] as u32]).collect(),
+        points: mesh
+            .vert_properties
+            .chunks(mesh.num_prop as usize)
+            .map(|c| Vec3::new(c[0], c[1], c[2]))
+            .collect(),
+        triangles: mesh
+            .tri_verts
+            .chunks(3)
+            .map(|t| [t[0] as u32, t[1] as u32, t[2] as u32])
+            .collect(),
         skins: mesh.face_id.iter().map(|&id| skin(id)).collect(),
     }
 }
@@ -104,7 +126,10 @@ pub(crate) fn from_kernel(solid: &Manifold) -> Shell {
 pub(crate) fn checked(solid: Manifold) -> Result<Manifold, SolidFault> {
     match solid.status() {
         Error::NoError => Ok(solid),
-        status => Err(SolidFault::Refused { body: None, status: format!("{status:?}") }),
+        status => Err(SolidFault::Refused {
+            body: None,
+            status: format!("{status:?}"),
+        }),
     }
 }
 

@@ -27,7 +27,11 @@ pub fn in_order(bodies: &[Ready], spares: &dyn Fn(usize, usize) -> bool) -> Vec<
         let near = bodies[a].bounds.grown(NEAR_MM);
         for c in (0..n).filter(|&i| bodies[i].act == Act::Cut) {
             if near.meets(&bodies[c].bounds) {
-                if spares(c, a) { before[a].push(c) } else { before[c].push(a) }
+                if spares(c, a) {
+                    before[a].push(c)
+                } else {
+                    before[c].push(a)
+                }
             }
         }
     }
@@ -40,11 +44,22 @@ pub fn in_order(bodies: &[Ready], spares: &dyn Fn(usize, usize) -> bool) -> Vec<
         done[next] = true;
         sequence.push(next);
     }
-    sequence.into_iter().map(|body| Step { body, less: std::mem::take(&mut less[body]) }).collect()
+    sequence
+        .into_iter()
+        .map(|body| Step {
+            body,
+            less: std::mem::take(&mut less[body]),
+        })
+        .collect()
 }
 
 /// No body is free: the first waiting cut stops waiting for its adds, which are trimmed by it beforehand instead.
-fn break_cycle(bodies: &[Ready], before: &mut [Vec<usize>], less: &mut [Vec<usize>], done: &[bool]) -> usize {
+fn break_cycle(
+    bodies: &[Ready],
+    before: &mut [Vec<usize>],
+    less: &mut [Vec<usize>],
+    done: &[bool],
+) -> usize {
     let on_cycle = (0..bodies.len())
         .find(|&i| !done[i] && bodies[i].act == Act::Cut && before[i].iter().any(|&b| !done[b]))
         .expect("a cycle of adds and cuts holds a cut that waits");

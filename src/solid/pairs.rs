@@ -22,7 +22,12 @@ pub fn common_volume(a: &Shell, b: &Shell) -> Result<(f64, Option<Vec3>), SolidF
 
 /// Enclosed volume of a closed shell, positive when it is oriented outward (mm³).
 pub fn shell_volume(shell: &Shell) -> f64 {
-    shell.triangles.iter().map(|t| six_volumes(shell, t)).sum::<f64>() / 6.0
+    shell
+        .triangles
+        .iter()
+        .map(|t| six_volumes(shell, t))
+        .sum::<f64>()
+        / 6.0
 }
 
 fn six_volumes(shell: &Shell, t: &[u32; 3]) -> f64 {
@@ -75,7 +80,11 @@ pub fn joined(a: &Shell, b: &Shell) -> Result<Shell, SolidFault> {
 /// # Errors
 /// The kernel panicked or refused the shell.
 pub fn trimmed(a: &Shell, plane: &Plane) -> Result<Shell, SolidFault> {
-    let deepest = a.points.iter().map(|p| plane.distance(*p)).fold(f64::NEG_INFINITY, f64::max);
+    let deepest = a
+        .points
+        .iter()
+        .map(|p| plane.distance(*p))
+        .fold(f64::NEG_INFINITY, f64::max);
     if deepest <= 0.0 {
         return Ok(a.clone());
     }

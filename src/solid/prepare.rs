@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::drawing::body::{Body, Drape};
 use crate::measure::{Frame, Vec2};
-use crate::solid::{Shell, ShapeFault, SolidFault, common, minus, shell_of, trimmed};
+use crate::solid::{ShapeFault, Shell, SolidFault, common, minus, shell_of, trimmed};
 
 /// Why a body can't be made.
 #[derive(Debug, Clone, PartialEq)]
@@ -74,7 +74,10 @@ impl ShellStore {
     /// # Errors
     /// See [`shell_of_body`].
     pub fn shell(&mut self, body: &Body, facet_mm: f64) -> Result<Arc<Shell>, BodyFault> {
-        let anonymous = Body { feature: 0, ..body.clone() };
+        let anonymous = Body {
+            feature: 0,
+            ..body.clone()
+        };
         let key = format!("{facet_mm:?} {anonymous:?}");
         if let Some((shell, used)) = self.kept.get_mut(&key) {
             *used = self.run;

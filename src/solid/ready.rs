@@ -27,15 +27,26 @@ impl Ready {
     pub fn new(feature: FeatureId, act: Act, shell: Arc<Shell>) -> Ready {
         let key = content_key(act, &shell);
         let bounds = shell.bounds();
-        Ready { feature, act, shell, bounds, key }
+        Ready {
+            feature,
+            act,
+            shell,
+            bounds,
+            key,
+        }
     }
 }
 
 /// Two independent 64-bit mixes of everything that a boolean sees of the shell.
 fn content_key(act: Act, shell: &Shell) -> u128 {
-    let mut lanes = [0x9E37_79B9_7F4A_7C15u64 ^ act as u64, 0xC2B2_AE3D_27D4_EB4Fu64];
+    let mut lanes = [
+        0x9E37_79B9_7F4A_7C15u64 ^ act as u64,
+        0xC2B2_AE3D_27D4_EB4Fu64,
+    ];
     let mut put = |word: u64| {
-        lanes[0] = (lanes[0] ^ word).wrapping_mul(0xFF51_AFD7_ED55_8CCD).rotate_left(29);
+        lanes[0] = (lanes[0] ^ word)
+            .wrapping_mul(0xFF51_AFD7_ED55_8CCD)
+            .rotate_left(29);
         lanes[1] = (lanes[1].rotate_left(31) ^ word).wrapping_mul(0x9FB2_1C65_1E98_DF25);
     };
     for p in &shell.points {

@@ -34,14 +34,23 @@ pub fn evaluate_whole(bodies: &[Ready], steps: &[Step]) -> Result<(Solid, Vec<f6
             let mesh = MeshGL64 {
                 num_prop: 3,
                 vert_properties: shell.points.iter().flat_map(|p| p.to_array()).collect(),
-                tri_verts: shell.triangles.iter().flatten().map(|&i| u64::from(i)).collect(),
+                tri_verts: shell
+                    .triangles
+                    .iter()
+                    .flatten()
+                    .map(|&i| u64::from(i))
+                    .collect(),
                 face_id: shell.skins.iter().map(|s| *s as u64).collect(),
                 run_index: vec![0, 3 * shell.triangles.len() as u64],
                 run_original_id: vec![id],
                 ..MeshGL64::default()
             };
             let body_mesh = checked(Manifold::from_mesh_gl64(&mesh))?;
-            let op = if body.act == Act::Add { OpType::Add } else { OpType::Subtract };
+            let op = if body.act == Act::Add {
+                OpType::Add
+            } else {
+                OpType::Subtract
+            };
             boolean(&solid, &body_mesh, op)
         })
         .map_err(|fault| fault.of_body(step.body))?;
@@ -55,13 +64,28 @@ pub fn evaluate_whole(bodies: &[Ready], steps: &[Step]) -> Result<(Solid, Vec<f6
 /// The kernel's mesh as a solid, each triangle credited to its feature.
 fn to_solid(solid: &Manifold, bodies: &[Ready], ids: &HashMap<u32, usize>) -> Solid {
     let mesh = solid.get_mesh_gl64(-1);
-    let triangles: Vec<[u32; 3]> = mesh.tri_verts.chunks(3).map(|t| [t[0] as u32, t[1] as u32, t[2] as u32]).collect();
+    let triangles: Vec<[u32; 3]> = mesh
+        .tri_verts
+        .chunks(3)
+        .map(|t| [t[0] as u32, t[1] as u32, t[2] as u32])
+        .collect();
     let mut features = vec![0; triangles.len()];
     for (run, id) in mesh.run_original_id.iter().enumerate() {
         let feature = ids.get(id).map_or(0, |&body| bodies[body].feature);
-        let (from, to) = (mesh.run_index[run] as usize / 3, mesh.run_index[run + 1] as usize / 3);
+        let (from, to) = (
+            mesh.run_index[run] as usize / 3,
+            mesh.run_index[run + 1] as usize / 3,
+        );
         features[from..to].fill(feature);
     }
-    let points = mesh.vert_properties.chunks(mesh.num_prop as usize).map(|c| Vec3::new(c[0], c[1], c[2])).collect();
-    Solid { points, triangles, features }
+    let points = mesh
+        .vert_properties
+        .chunks(mesh.num_prop as usize)
+        .map(|c| Vec3::new(c[0], c[1], c[2]))
+        .collect();
+    Solid {
+        points,
+        triangles,
+        features,
+    }
 }
