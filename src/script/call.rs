@@ -9,7 +9,8 @@ use crate::script::declare::{Need, Of, Word};
 use crate::script::find_key::{self, Step};
 use crate::script::given::{KEYS, Values};
 use crate::script::places;
-use crate::script::reader::{Caret, Reader, is_broken, listed};
+use crate::script::reader::{Caret, Reader};
+use crate::script::say::{is_broken, listed};
 use crate::script::state::{Broken, MOST_FAULTS, Shared, State, lock};
 
 /// What a word gives.

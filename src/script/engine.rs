@@ -19,7 +19,7 @@ use crate::fault::Fault;
 use crate::script::call::{self, form};
 use crate::script::declare::{Kind, Of, Word};
 use crate::script::loader::Loader;
-use crate::script::reader::{did_you_mean, listed};
+use crate::script::say::{did_you_mean, listed};
 use crate::script::state::{Broken, Shared, lock};
 use crate::script::words::word_list;
 use crate::script::{limits, numbers, places, unknown};

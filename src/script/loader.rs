@@ -13,7 +13,7 @@ use rhai::{
 use crate::fault::{Fault, Site, Span};
 use crate::script::state::{Import, Shared, State, lock};
 use crate::script::text::Text;
-use crate::script::{dash, places, reader, translate, unknown};
+use crate::script::{dash, places, say, translate, translate_parse, unknown};
 
 /// A module's text.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -139,7 +139,7 @@ impl Loader {
                 known.extend(self.library.iter().map(|(n, _)| n.clone()));
                 known.sort();
                 known.dedup();
-                let hints = reader::did_you_mean(name, known.iter().map(String::as_str));
+                let hints = say::did_you_mean(name, known.iter().map(String::as_str));
                 let fault = Fault::new(format!("there is no module \"{name}\""));
                 let fault = hints.into_iter().fold(fault, Fault::hint).hint(
                     "it is looked for in the script's folder, in its library folder, and in the built-in library",
@@ -187,7 +187,7 @@ impl Loader {
         }
         drop(state);
         let mut ast = engine.compile(&loaded.source).map_err(|error| {
-            let mut fault = translate::parse_fault(&text, &error);
+            let mut fault = translate_parse::parse_fault(&text, &error);
             fault.calls = std::iter::once(site.span.clone())
                 .chain(site.calls.clone())
                 .collect();

@@ -17,13 +17,16 @@ mod nearest;
 mod numbers;
 mod pages;
 mod places;
+mod read_map;
 mod read_profile;
 mod read_references;
 mod read_shapes;
 mod reader;
+mod say;
 mod state;
 mod text;
 mod translate;
+mod translate_parse;
 mod unknown;
 mod words;
 
@@ -180,7 +183,7 @@ fn run(source: &str, shared: &Shared, loader: Loader) {
         Err(error) => {
             let mut state = lock(shared);
             state.stopped = true;
-            return state.fault(translate::parse_fault(&text, &error));
+            return state.fault(translate_parse::parse_fault(&text, &error));
         }
     };
     ast.set_source(main.as_str());
@@ -234,7 +237,7 @@ fn unasked(state: &mut State) {
             continue;
         }
         let fault = Fault::new(format!("the script has no setting \"{name}\""));
-        let hints = reader::did_you_mean(&name, known.iter().map(String::as_str));
+        let hints = say::did_you_mean(&name, known.iter().map(String::as_str));
         let fault = hints.into_iter().fold(fault, Fault::hint);
         state.fault(match known.is_empty() {
             true => fault.hint("it has no settings at all; one is made with setting(\"wall\", 5)"),

@@ -7,7 +7,7 @@ use crate::script::call::form;
 use crate::script::declare::{Group, Key, Keys, Kind, Need, Rule, Word};
 use crate::script::given::KEYS;
 use crate::script::nearest::nearest;
-use crate::script::reader::{either, listed};
+use crate::script::say::{either, listed};
 use crate::script::text::{Text, is_word};
 use crate::script::words::word_list;
 

@@ -7,7 +7,7 @@ use crate::drawing::given::{FaceRef, Handle};
 use crate::drawing::outline::Outline;
 use crate::fault::Fault;
 use crate::script::places;
-use crate::script::reader::{did_you_mean, is_broken};
+use crate::script::say::{did_you_mean, is_broken};
 use crate::script::state::{Broken, Shared, State, lock};
 use crate::script::text::Text;
 use crate::script::words::word_list;
