@@ -61,11 +61,7 @@ fn page(word: &Word) -> String {
 }
 
 fn entry(out: &mut String, key: &Key, indent: &str) {
-    let need = if key.need == Need::Must {
-        ""
-    } else {
-        " (may be left out)"
-    };
+    let need = if key.need == Need::Must { " (needed)" } else { "" };
     let name = format!("{}:", key.name);
     let accepts = match key.kind {
         Kind::Map(_) => "a map of the keys below".to_string(),
