@@ -6,7 +6,7 @@ use crate::fault::{Finding, Level};
 use crate::inspect::{Subject, named};
 use crate::measure::{TRIFLE_MM3, Vec3};
 use crate::pattern::{Member, Role, may_meet};
-use crate::solid::{Shell, common_volume};
+use crate::solid::{Claim, Shell, common_volume};
 
 /// How far over a mouth its cover is looked for (mm): more than any sink, less than any boss is high.
 const COVER_MM: f64 = 0.45;
@@ -94,7 +94,7 @@ pub(super) fn kept_open(subject: &Subject) -> Vec<Finding> {
             let (fo, fm) = (opening.body.feature, metal.body.feature);
             let later = fm > fo && metal.role == Role::Core;
             if !later
-                || staged.spares(m, a)
+                || staged.claim(m, a) != Claim::Takes
                 || !subject.shells[m]
                     .bounds()
                     .meets(&subject.shells[a].bounds())

@@ -7,6 +7,7 @@ use crate::drawing::outline::Outline;
 use crate::fault::{Finding, Level};
 use crate::inspect::{Subject, named};
 use crate::measure::{Vec2, Vec3};
+use crate::solid::Claim;
 
 /// Step along an axis (mm): finer than the thinnest wall worth counting.
 const STEP_MM: f64 = 0.4;
@@ -50,7 +51,7 @@ impl<'a> Metal<'a> {
             .partition(|&&m| staged.members[m].body.act == Act::Add);
         let cuts: Vec<usize> = cuts.into_iter().filter(|&c| inside(c)).collect();
         adds.into_iter()
-            .any(|a| inside(a) && cuts.iter().all(|&c| staged.spares(c, a)))
+            .any(|a| inside(a) && cuts.iter().all(|&c| staged.claim(c, a) != Claim::Takes))
     }
 }
 

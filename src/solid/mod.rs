@@ -23,7 +23,7 @@ mod whole;
 
 pub use figures::Figures;
 pub use kernel::SolidFault;
-pub use order::{Step, in_order};
+pub use order::{Claim, Step, in_order};
 pub use pairs::{common, common_volume, joined, minus, shell_volume, trimmed};
 pub use prepare::{BodyFault, ShellStore, shell_of_body};
 pub use ready::Ready;
@@ -31,4 +31,4 @@ pub use shape::shell_of;
 pub use shape_fault::{EdgeSize, ShapeFault};
 pub use shell::{Facets, Shell, Skin};
 pub use solid::Solid;
-pub use whole::evaluate_whole;
+pub use whole::{Evaluated, Memo, evaluate, evaluate_whole};

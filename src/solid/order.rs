@@ -19,18 +19,29 @@ pub struct Step {
     pub less: Vec<usize>,
 }
 
-/// The sequence whose plain evaluation obeys the rule. `spares(cut, add)`: the cut may not take metal of the add.
-pub fn in_order(bodies: &[Ready], spares: &dyn Fn(usize, usize) -> bool) -> Vec<Step> {
+/// What a cut may do to an add.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Claim {
+    /// It takes the add's metal.
+    Takes,
+    /// It leaves the add's metal alone.
+    Spares,
+    /// Another cut takes all that this one would: their order makes no difference.
+    Either,
+}
+
+/// The sequence whose plain evaluation obeys the rule; `claim(cut, add)` says what each cut may do.
+pub fn in_order(bodies: &[Ready], claim: &dyn Fn(usize, usize) -> Claim) -> Vec<Step> {
     let n = bodies.len();
     let mut before: Vec<Vec<usize>> = vec![Vec::new(); n];
     for a in (0..n).filter(|&i| bodies[i].act == Act::Add) {
         let near = bodies[a].bounds.grown(NEAR_MM);
         for c in (0..n).filter(|&i| bodies[i].act == Act::Cut) {
             if near.meets(&bodies[c].bounds) {
-                if spares(c, a) {
-                    before[a].push(c)
-                } else {
-                    before[c].push(a)
+                match claim(c, a) {
+                    Claim::Takes => before[c].push(a),
+                    Claim::Spares => before[a].push(c),
+                    Claim::Either => {}
                 }
             }
         }

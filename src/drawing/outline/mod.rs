@@ -60,4 +60,4 @@ pub enum PathStep {
     /// An arc to a point with this radius, the shorter way; positive turns counter-clockwise.
     ArcRadius(Vec2, f64),
 }
-mod draw_stub;
+mod stub;

@@ -5,6 +5,6 @@ use super::Outline;
 impl Outline {
     /// Diameter of the widest disc that fits inside (mm).
     pub fn widest_disc(&self) -> f64 {
-        0.0
+        self.as_disc().map_or(1000.0, |d| 2.0 * d.1)
     }
 }
