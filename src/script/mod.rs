@@ -13,6 +13,7 @@ mod find_key;
 mod given;
 mod limits;
 mod loader;
+mod names;
 mod nearest;
 mod numbers;
 mod pages;
@@ -104,8 +105,10 @@ pub fn read(source: &str, reading: &Reading) -> Result<Read, Unread> {
         let thread = std::thread::Builder::new()
             .stack_size(STACK_BYTES)
             .spawn_scoped(scope, work);
-        if let Err(panic) = thread.map_or(Ok(()), |t| t.join()) {
-            std::panic::resume_unwind(panic);
+        if thread.map_or(Ok(()), |t| t.join()).is_err() {
+            lock(&shared).fault(
+                Fault::new("this program failed while it read the script").hint(call::REPORT),
+            );
         }
     });
     let mut state = lock(&shared);

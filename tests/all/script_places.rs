@@ -194,3 +194,16 @@ bore(\"b\", #{ into: top.top, // dia: 9
         .collect();
     assert_eq!(places, [(4, 22, 3), (4, 29, 3), (4, 93, 2)], "{found:?}");
 }
+
+#[test]
+fn keys_kept_under_a_name_are_found_there() {
+    let script = "part(\"p\");
+let post = #{ dia: 20, height: 12 };
+let post = #{ dia: 20, height: -12 };
+boss(\"a\", post);";
+    let faults = faults(script);
+    assert_eq!(
+        faults.0[0].span.as_ref().map(ToString::to_string),
+        Some("part.rhai:3:32".into())
+    );
+}
