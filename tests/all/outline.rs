@@ -1,7 +1,8 @@
 //! Outlines against closed formulas of plane geometry.
 
-use foamwright::drawing::outline::{Outline, OutlineError, Vertex, sample_levels};
-use foamwright::measure::Vec2;
+use crate::seeded::Seeded;
+use foamwright::drawing::outline::{Outline, OutlineError, PathStep, Vertex, sample_levels};
+use foamwright::measure::{Unit, Vec2};
 use std::f64::consts::PI;
 
 fn near(got: f64, wanted: f64, within: f64) {
@@ -214,5 +215,162 @@ fn samples_lie_on_the_curve_and_nest() {
         }
         let count = loops[0].len();
         assert_eq!(count, sample_levels(&levels, sag, false)[0][0].len());
+    }
+}
+
+/// A random outline of many kinds, about 60 mm across, some with holes.
+pub fn random(g: &mut Seeded) -> Outline {
+    let kind = g.below(9);
+    let made = match kind {
+        0 => Ok(Outline::disc(g.between(6.0, 60.0))),
+        1 => Ok(Outline::rect(g.between(8.0, 60.0), g.between(8.0, 60.0))),
+        2 => {
+            let w = g.between(5.0, 25.0);
+            Outline::obround(w + g.between(0.0, 40.0), w)
+        }
+        3 => star(g, 0.5),
+        4 => star(g, 0.7).and_then(|o| o.corners(g.between(0.1, 1.5))),
+        5 => {
+            let n = 1 + g.below(5);
+            let circles: Vec<(Vec2, f64)> = (0..n)
+                .map(|_| (spot(g, 25.0), g.between(4.0, 26.0)))
+                .collect();
+            Outline::belt(&circles)
+        }
+        6 => {
+            let n = 2 + g.below(4);
+            let path: Vec<Vec2> = (0..n).map(|_| spot(g, 28.0)).collect();
+            Outline::stroke(&path, g.between(2.0, 10.0))
+        }
+        7 => {
+            let r = g.between(12.0, 30.0);
+            let hole =
+                Outline::disc(g.between(2.0, r)).at(g.between(-3.0, 3.0), g.between(-3.0, 3.0));
+            Outline::disc(2.0 * r).minus(&hole)
+        }
+        _ => {
+            let (a, b, c) = (random(g), random(g), random(g));
+            a.plus(&b).and_then(|o| o.minus(&c)).or(Ok(a))
+        }
+    };
+    let at = spot(g, 12.0);
+    match made {
+        Ok(o) => o.turn(g.between(0.0, 360.0)).at(at.x, at.y),
+        Err(OutlineError::CornerTooBig { .. } | OutlineError::CrossesItself { .. }) => random(g),
+        Err(why) => panic!("kind {kind}: {why:?}"),
+    }
+}
+
+fn spot(g: &mut Seeded, r: f64) -> Vec2 {
+    v(g.between(-r, r), g.between(-r, r))
+}
+
+fn star(g: &mut Seeded, least: f64) -> Result<Outline, OutlineError> {
+    let n = 3 + g.below(8);
+    let points: Vec<Vec2> = (0..n)
+        .map(|k| {
+            let a = 2.0 * PI * (k as f64 + g.between(-0.3, 0.3)) / n as f64;
+            Vec2::from_angle(a) * g.between(least, 1.0) * 30.0
+        })
+        .collect();
+    Outline::polygon(&points)
+}
+
+/// A random outline on whole millimetres: rims that coincide, touch and share corners with others.
+fn on_grid(g: &mut Seeded) -> Outline {
+    let whole = |g: &mut Seeded, n: usize| g.below(n) as f64;
+    let made = match g.below(5) {
+        0 => Ok(Outline::disc(2.0 + 2.0 * whole(g, 5))),
+        1 | 2 => Ok(Outline::rect(
+            2.0 + 2.0 * whole(g, 6),
+            2.0 + 2.0 * whole(g, 6),
+        )),
+        3 => Outline::obround(4.0 + 2.0 * whole(g, 4), 4.0).map(|o| o.turn(90.0 * whole(g, 2))),
+        _ => {
+            let (a, b) = (on_grid(g), on_grid(g));
+            a.minus(&b).or(Ok(a))
+        }
+    };
+    made.unwrap().at(whole(g, 7) - 3.0, whole(g, 7) - 3.0)
+}
+
+/// Area of a result, nothing left being 0.
+fn area(o: Result<Outline, OutlineError>, what: &str) -> f64 {
+    match o {
+        Ok(o) => o.area(),
+        Err(OutlineError::Empty) => 0.0,
+        Err(why) => panic!("{what}: {why:?}"),
+    }
+}
+
+/// Inclusion and exclusion: |A| + |B| = |A ∪ B| + |A ∩ B|, |A| = |A - B| + |A ∩ B|; and each point is where set algebra
+/// says.
+fn check_pair(a: &Outline, b: &Outline, g: &mut Seeded, case: usize) {
+    let what = format!("case {case}: {a:?} and {b:?}");
+    let (plus, minus, common) = (a.plus(b), a.minus(b), a.common(b));
+    let shared = area(common.clone(), &what);
+    let sum = area(plus.clone(), &what) + shared;
+    assert!((a.area() + b.area() - sum).abs() < 1e-4, "{what}");
+    assert!(
+        (a.area() - area(minus.clone(), &what) - shared).abs() < 1e-4,
+        "{what}"
+    );
+    let held = |o: &Result<Outline, OutlineError>, p| o.as_ref().is_ok_and(|o| o.contains(p));
+    for _ in 0..60 {
+        let p = spot(g, 40.0);
+        if a.distance(p).abs().min(b.distance(p).abs()) < 1e-4 {
+            continue;
+        }
+        let (in_a, in_b) = (a.contains(p), b.contains(p));
+        assert_eq!(held(&plus, p), in_a || in_b, "{what} at {p}");
+        assert_eq!(held(&minus, p), in_a && !in_b, "{what} at {p}");
+        assert_eq!(held(&common, p), in_a && in_b, "{what} at {p}");
+    }
+}
+
+#[test]
+fn areas_obey_inclusion_and_exclusion() {
+    let mut g = Seeded(11);
+    let mut holes = 0;
+    for case in 0..600 {
+        let (a, b) = (random(&mut g), random(&mut g));
+        holes += usize::from(a.holes() + b.holes() > 0);
+        check_pair(&a, &b, &mut g, case);
+    }
+    assert!(holes > 100, "{holes}");
+}
+
+#[test]
+fn areas_obey_inclusion_and_exclusion_where_rims_coincide() {
+    let mut g = Seeded(12);
+    for case in 0..2000 {
+        let (a, b) = (on_grid(&mut g), on_grid(&mut g));
+        check_pair(&a, &b, &mut g, case);
+    }
+}
+
+/// The definition of an offset: a point is in the outline grown by d where its distance is less than d.
+#[test]
+fn grown_outlines_hold_the_points_nearer_than_the_distance() {
+    let mut g = Seeded(13);
+    for case in 0..500 {
+        let o = random(&mut g);
+        let d = g.between(-4.0, 6.0);
+        let grown = match o.grown(d) {
+            Ok(grown) => Some(grown),
+            Err(OutlineError::Vanishes { by, fits }) => {
+                assert!(by == -d && fits <= by + 1e-3, "case {case}");
+                None
+            }
+            Err(why) => panic!("case {case}: {why:?} {o:?} {d}"),
+        };
+        for _ in 0..100 {
+            let p = spot(&mut g, 50.0);
+            let off = o.distance(p);
+            if (off - d).abs() > 2e-3 {
+                let held = grown.as_ref().is_some_and(|o| o.contains(p));
+                assert_eq!(held, off < d, "case {case} {o:?} by {d} at {p}");
+            }
+        }
     }
 }
