@@ -1,11 +1,16 @@
 //! Every word: its example reads, its page is whole, its keys are all checked.
 
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use crate::script::{faults, read_alone, shown};
+use foamwright::fault::{Level, render_all};
+use foamwright::pattern::Stage;
 use foamwright::script::{
-    Key, Kind, Need, Of, Word, library_page, nearest_word, word_list, word_listing, word_page,
+    Key, Kind, Need, NoModules, Of, Word, library_page, nearest_word, word_list, word_listing,
+    word_page,
 };
+use foamwright::shop::{Bench, Wish};
 
 /// The keys of a word's map, with those of maps within it.
 fn all_keys(word: &Word) -> Vec<&'static Key> {
@@ -42,6 +47,35 @@ fn every_example_can_be_read() {
             word.title()
         );
     }
+}
+
+#[test]
+fn every_example_can_be_built() {
+    let wish = Wish::default();
+    let mut wrong = Vec::new();
+    for word in word_list() {
+        // One bench for each: no example may lean on what another left behind.
+        let built = Bench::new().build_text(
+            word.example,
+            "example.rhai",
+            Arc::new(NoModules),
+            &wish,
+            &|_| {},
+        );
+        let told = match &built {
+            Err(failure) => render_all(&failure.faults, &|file| failure.texts.get(file).cloned()),
+            // An example that a practitioner would have to look at twice is no example.
+            Ok(build) if build.findings.iter().any(|f| f.level != Level::Note) => {
+                format!("{:?}", build.findings)
+            }
+            Ok(build) => match build.stage(Stage::Pattern) {
+                Some(pattern) if pattern.figures.volume_mm3 > 0.0 => continue,
+                _ => "the pattern is empty".into(),
+            },
+        };
+        wrong.push(format!("{}:\n{}\n{told}", word.title(), word.example));
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n\n"));
 }
 
 #[test]
