@@ -4,14 +4,21 @@
 //! arc of more than half a turn, runs of one line or circle joined, a full circle as two vertices. Nothing is
 //! faceted before [`sample_levels`]. A failure is an [`OutlineError`], never a panic.
 
+mod belt;
+mod combine;
+mod corners;
 mod error;
 mod make;
+mod moved;
 mod offset;
+mod path;
 mod place;
 mod query;
 mod run;
 mod sample;
+mod strips;
 mod tidy;
+mod trace;
 mod widest;
 
 pub use error::OutlineError;
@@ -60,4 +67,3 @@ pub enum PathStep {
     /// An arc to a point with this radius, the shorter way; positive turns counter-clockwise.
     ArcRadius(Vec2, f64),
 }
-mod stub;

@@ -1,8 +1,9 @@
 //! Outlines grown and shrunk by parallel offset, always from the outline at hand in one go.
 //!
 //! Method: the contour crate's offset of whole shapes; panics are caught. Every result is checked: each run of it
-//! must keep its distance from the rim. Discs go by the closed form.
+//! must keep its distance from the rim; if it doesn't, `strips` does the work. Discs go by the closed form.
 
+use super::strips::grown_by_strips;
 use super::tidy::settled;
 use super::{Outline, OutlineError, Vertex};
 use crate::measure::{SAME_POINT_MM, Vec2};
@@ -11,10 +12,18 @@ use cavalier_contours::shape_algorithms::{Shape, ShapeOffsetOptions};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 /// How far an offset rim may stand off its distance (mm) before the result is thrown away.
-const OFFSET_MM: f64 = 1e-4;
+const OFFSET_MM: f64 = 1e-5;
+
+/// Offsets under this go by strips at once (mm): near the crate's own tolerances it panics.
+const SHORT_MM: f64 = 1e-3;
+
+/// An outline counts as gone if its deepest place is no more than this deeper than the shrink (mm):
+/// the widest disc is known to a thousandth.
+const VANISHES_MM: f64 = 1e-3;
 
 /// Tolerances for the crate, in the order tried: points equal, distance kept, slices joined (mm).
-const TRIES: [[f64; 3]; 3] = [[1e-7, 1e-6, 1e-6], [1e-6, 1e-5, 1e-5], [1e-8, 1e-7, 1e-7]];
+pub(super) const TRIES: [[f64; 3]; 3] =
+    [[1e-7, 1e-6, 1e-6], [1e-6, 1e-5, 1e-5], [1e-8, 1e-7, 1e-7]];
 
 impl Outline {
     /// Grown outward by `d` mm with round joins; shrunk where `d` is negative.
@@ -37,32 +46,45 @@ impl Outline {
                 }),
             };
         }
-        let mut empty = false;
-        for options in TRIES {
-            match offset(self, d, options) {
-                Some(rings) => match settled(rings) {
-                    Ok(found) if keeps_distance(self, &found, d) => return Ok(found),
-                    Ok(_) => {}
-                    Err(_) => {
-                        empty = true;
-                        break;
+        // The crate takes very short offsets for repeated points.
+        let tries = if d.abs() < SHORT_MM {
+            &[][..]
+        } else {
+            &TRIES[..]
+        };
+        for &options in tries {
+            let found = offset(self, d, options).map(settled);
+            match found {
+                Some(Ok(found)) if keeps_distance(self, &found, d) => return Ok(found),
+                // Nothing left: true only where nothing is that deep.
+                Some(Err(_)) if d < 0.0 => {
+                    let fits = self.widest_disc() * 0.5;
+                    if fits <= VANISHES_MM - d {
+                        return Err(OutlineError::Vanishes { by: -d, fits });
                     }
-                },
-                None => continue,
+                }
+                _ => {}
             }
         }
-        if empty && d < 0.0 {
-            let fits = self.widest_disc() * 0.5;
-            return Err(OutlineError::Vanishes { by: -d, fits });
+        match grown_by_strips(self, d) {
+            Ok(found) if keeps_distance(self, &found, d) => Ok(found),
+            Err(OutlineError::Empty) => Err(OutlineError::Vanishes {
+                by: -d,
+                fits: self.widest_disc() * 0.5,
+            }),
+            _ => Err(OutlineError::Failed {
+                what: format!("an offset by {d} mm"),
+            }),
         }
-        Err(OutlineError::Failed {
-            what: format!("offset by {d} mm"),
-        })
     }
 }
 
 /// The crate's offset; none if it panicked.
-fn offset(base: &Outline, d: f64, [equal, keep, join]: [f64; 3]) -> Option<Vec<Vec<Vertex>>> {
+pub(super) fn offset(
+    base: &Outline,
+    d: f64,
+    [equal, keep, join]: [f64; 3],
+) -> Option<Vec<Vec<Vertex>>> {
     let options = ShapeOffsetOptions {
         pos_equal_eps: equal,
         offset_dist_eps: keep,

@@ -5,7 +5,7 @@
 
 use super::Vertex;
 use crate::measure::Vec2;
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::TAU;
 
 /// Circle and turn of an arc.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -203,11 +203,6 @@ impl Run {
             .flatten()
             .filter(|&p| self.distance(p) <= near && other.distance(p) <= near)
             .collect()
-    }
-
-    /// Whether the run goes more than half a turn less than `slack` radians.
-    pub fn is_half_turn(&self, slack: f64) -> bool {
-        self.bend.is_some_and(|b| b.sweep.abs() > PI - slack)
     }
 }
 

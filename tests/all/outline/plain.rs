@@ -1,16 +1,9 @@
-//! Outlines against closed formulas of plane geometry.
+//! Plain shapes: what they measure, how they are turned, what is refused and how it is told.
 
-use foamwright::drawing::outline::{Outline, OutlineError, Vertex, sample_levels};
-use foamwright::measure::Vec2;
+use super::{near, v};
+use foamwright::drawing::outline::{Outline, OutlineError, Vertex};
+use foamwright::measure::Unit;
 use std::f64::consts::PI;
-
-fn near(got: f64, wanted: f64, within: f64) {
-    assert!((got - wanted).abs() <= within, "{got} instead of {wanted}");
-}
-
-fn v(x: f64, y: f64) -> Vec2 {
-    Vec2::new(x, y)
-}
 
 /// Circle: area π r², length 2 π r. Obround: w (l - w) + π w²/4.
 #[test]
@@ -39,52 +32,6 @@ fn distances_are_signed() {
     near(rect.distance(v(8.0, 7.0)), 5.0, 1e-12);
     near(rect.distance(v(4.0, 0.0)), -1.0, 1e-12);
     assert!(rect.contains(v(4.9, -2.9)) && !rect.contains(v(5.1, 0.0)));
-}
-
-/// Steiner's formula for convex sets: area(K grown by d) = A + P d + π d².
-#[test]
-fn convex_outlines_grow_by_steiner() {
-    let hexagon: Vec<Vec2> = (0..6)
-        .map(|k| Vec2::from_angle(k as f64 * PI / 3.0) * 10.0)
-        .collect();
-    let shapes = [
-        Outline::rect(40.0, 25.0),
-        Outline::polygon(&hexagon).unwrap(),
-        Outline::obround(30.0, 8.0).unwrap().turn(17.0),
-        Outline::disc(12.0),
-    ];
-    for o in shapes {
-        for d in [0.01, 1.0, 7.5] {
-            let grown = o.grown(d).unwrap();
-            near(
-                grown.area(),
-                o.area() + o.perimeter() * d + PI * d * d,
-                1e-6,
-            );
-            near(grown.perimeter(), o.perimeter() + 2.0 * PI * d, 1e-6);
-            let back = grown.grown(-d).unwrap();
-            near(back.area(), o.area(), 1e-5);
-        }
-    }
-}
-
-#[test]
-fn a_grown_disc_stays_a_disc() {
-    let (c, r) = Outline::disc(20.0)
-        .at(5.0, 1.0)
-        .grown(-3.0)
-        .unwrap()
-        .as_disc()
-        .unwrap();
-    assert_eq!((c, r), (v(5.0, 1.0), 7.0));
-    let gone = Outline::disc(20.0).grown(-10.0);
-    assert_eq!(
-        gone,
-        Err(OutlineError::Vanishes {
-            by: 10.0,
-            fits: 10.0
-        })
-    );
 }
 
 /// Shoelace formula.
@@ -192,27 +139,43 @@ fn sides_are_found_by_direction() {
     assert_eq!(Outline::disc(5.0).flat_toward(0.0), None);
 }
 
-/// Sag of a chord: r (1 - cos(half angle)).
 #[test]
-fn samples_lie_on_the_curve_and_nest() {
-    let levels: Vec<Outline> = [0.0, -1.0, -3.0]
-        .iter()
-        .map(|d| {
-            Outline::rect(30.0, 20.0)
-                .grown(5.0)
-                .unwrap()
-                .grown(*d)
-                .unwrap()
-        })
-        .collect();
-    let sag = 0.02;
-    for (o, loops) in levels.iter().zip(sample_levels(&levels, sag, false)) {
-        for (i, p) in loops[0].iter().enumerate() {
-            near(o.distance(*p), 0.0, 1e-9);
-            let q = loops[0][(i + 1) % loops[0].len()];
-            assert!(o.distance((*p + q) * 0.5) >= -sag * 1.0001);
-        }
-        let count = loops[0].len();
-        assert_eq!(count, sample_levels(&levels, sag, false)[0][0].len());
+fn errors_are_told_in_the_unit_of_the_script() {
+    let why = Outline::rect(25.4, 50.8).corners(20.0).unwrap_err();
+    assert_eq!(
+        why.text(Unit::Inch),
+        "a corner radius of 0.7874 in doesn't fit near [-0.5, -1]; the largest that fits is 0.5 in"
+    );
+    let why = Outline::rect(30.0, 20.0).grown(-10.0).unwrap_err();
+    assert_eq!(
+        why.to_string(),
+        "nothing is left of the outline when it shrinks by 10 mm; it takes less than 10 mm"
+    );
+    let why = Outline::obround(5.0, 8.0).unwrap_err();
+    assert!(
+        why.to_string()
+            .contains("can't be less than its width (8 mm)"),
+        "{why}"
+    );
+    assert!(
+        Outline::belt(&[(v(0.0, 0.0), -2.0)])
+            .unwrap_err()
+            .to_string()
+            .starts_with("-2 mm is not a size")
+    );
+    assert_eq!(
+        Outline::disc(5.0).minus(&Outline::disc(5.0)),
+        Err(OutlineError::Empty)
+    );
+}
+
+/// A circle has no direction: turned about its own middle it is the same, vertices too.
+#[test]
+fn a_turned_disc_is_the_same_disc() {
+    let o = Outline::disc(12.0);
+    assert_eq!(o.turn(33.0).mirrored_x().loops()[0].len(), 2);
+    let (turned, plain) = (o.turn(33.0), o.at(0.0, 0.0));
+    for (a, b) in turned.loops()[0].iter().zip(&plain.loops()[0]) {
+        assert!(a.at.distance(b.at) < 1e-12 && a.bulge == b.bulge);
     }
 }
