@@ -93,6 +93,8 @@ const STACK_BYTES: usize = 64 << 20;
 /// # Errors
 /// Every fault found, with the texts that its places lie in.
 pub fn read(source: &str, reading: &Reading) -> Result<Read, Unread> {
+    // Some editors put a mark before the text; it is no part of it.
+    let source = source.strip_prefix('\u{feff}').unwrap_or(source);
     let shared = start(source, reading);
     let modules = Arc::clone(&reading.modules);
     let loader = Loader::new(shared.clone(), modules, reading.library, reading.file_name);

@@ -167,9 +167,30 @@ impl Text {
         Some(self.chars.len())
     }
 
+    /// Where the raw string `#"…"#` that starts at `at` ends.
+    fn raw_string_end(&self, at: usize) -> Option<usize> {
+        let signs = self
+            .chars
+            .get(at..)?
+            .iter()
+            .take_while(|c| **c == '#')
+            .count();
+        if signs == 0 || self.chars.get(at + signs) != Some(&'"') {
+            return None;
+        }
+        let mut close = vec!['#'; signs + 1];
+        close[0] = '"';
+        let body = at + signs + 1;
+        let length = self.chars[body..]
+            .windows(signs + 1)
+            .position(|w| w == close);
+        Some(length.map_or(self.chars.len(), |n| body + n + signs + 1))
+    }
+
     /// The end of whatever stands at `at` and must be stepped over as one: a comment or a string.
     pub fn past_opaque(&self, at: usize) -> Option<usize> {
-        self.comment_end(at).or_else(|| self.string_end(at))
+        let end = self.comment_end(at).or_else(|| self.string_end(at));
+        end.or_else(|| self.raw_string_end(at))
     }
 
     /// Splits what stands between the bracket at `open` and its match at the commas of that level.

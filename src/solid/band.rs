@@ -2,11 +2,12 @@
 //!
 //! Each level of the [`Profile`] is the base outline offset by its distance, never one chained from another, and all
 //! levels are sampled together. A wall that came from a triangulation is then held against the true distance to the
-//! outline, at the middles of its triangles and edges; where it strays beyond the facet, a level is put between.
+//! outline, at the middles of its triangles and edges; where it strays beyond what the profile's chords leave of
+//! the facet, a level is put between.
 //! A full circle needs none of this: its levels are circles.
 
 use super::lathe::{around, circle, facets};
-use super::profile::{Level, Profile};
+use super::profile::{ARC_SHARE, Level, PROFILE_SHARE, Profile};
 use super::shape_fault::ShapeFault;
 use super::shell::{Shell, Skin};
 use super::stack::{Layered, Rings, Section, layered};
@@ -27,9 +28,9 @@ const SAME_OFFSET_MM: f64 = 1e-9;
 /// Where edges don't fit, the top vanishes, or the outline crosses itself.
 pub(super) fn band(band: &Band, act: Act, facet_mm: f64) -> Result<Shell, ShapeFault> {
     let profile = Profile::new(band, act)?;
-    let levels = profile.levels(facet_mm * 0.5);
+    let levels = profile.levels(facet_mm * PROFILE_SHARE);
     if let Some((center, radius)) = band.outline.as_disc() {
-        return round(center, radius, &levels, &profile, facet_mm * 0.5);
+        return round(center, radius, &levels, &profile, facet_mm * ARC_SHARE);
     }
     let no_kinks = |rings: Rings| (rings, Vec::new());
     Ok(general(&band.outline, levels, &profile, facet_mm, &no_kinks)?.shell)
@@ -55,8 +56,8 @@ pub(super) fn general(
             offsets.add(level.d, profile)?;
         }
         let made = offsets
-            .layered(&levels, facet_mm * 0.5, false, kinks)
-            .or_else(|_| offsets.layered(&levels, facet_mm * 0.5, true, kinks))?;
+            .layered(&levels, facet_mm * ARC_SHARE, false, kinks)
+            .or_else(|_| offsets.layered(&levels, facet_mm * ARC_SHARE, true, kinks))?;
         if round == ROUNDS || made.walls.len() + 1 != levels.len() {
             return Ok(made);
         }
@@ -146,7 +147,7 @@ fn straying(made: &Layered, levels: &[Level], base: &Outline, facet_mm: f64) -> 
         let square = rise / rise.hypot(run);
         let off = |p: Vec3| {
             let wanted = a.d + run * (p.z - a.z) / rise;
-            (base.distance(p.truncate()) - wanted).abs() * square > facet_mm
+            (base.distance(p.truncate()) - wanted).abs() * square > facet_mm * (1.0 - PROFILE_SHARE)
         };
         made.shell.triangles[triangles.clone()].iter().any(|t| {
             let [p, q, r] = t.map(|i| made.shell.points[i as usize]);

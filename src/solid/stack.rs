@@ -5,6 +5,7 @@
 
 use std::ops::Range;
 
+use super::profile::ARC_SHARE;
 use super::shape_fault::ShapeFault;
 use super::shell::{Shell, Skin};
 use super::triangulate::{Conflict, divided, fill, grid};
@@ -57,7 +58,7 @@ pub(super) fn stack(levels: &[(f64, Outline)], facet_mm: f64) -> Result<Shell, S
     }
     let outlines: Vec<Outline> = levels.iter().map(|l| l.1.clone()).collect();
     let build = |all_ends: bool| -> Result<Shell, ShapeFault> {
-        let sampled = sample_levels(&outlines, facet_mm * 0.5, all_ends);
+        let sampled = sample_levels(&outlines, facet_mm * ARC_SHARE, all_ends);
         let mut sections: Vec<Section> = levels
             .iter()
             .zip(sampled)
@@ -73,7 +74,7 @@ pub(super) fn stack(levels: &[(f64, Outline)], facet_mm: f64) -> Result<Shell, S
     build(false).or_else(|_| build(true))
 }
 
-/// Joins sections, lowest first. `creases` are runs that the caps must keep, by the point's place in its section.
+/// Joins sections, lowest first. `creases` are runs that the top must keep, by the point's place in its section.
 ///
 /// # Errors
 /// [`Conflict`] where rings cross or touch themselves.
@@ -161,13 +162,7 @@ fn joined(sections: &[Section], creases: &[(u32, u32)]) -> Result<Joined, Confli
             .push((first..made.shell.triangles.len(), by_plan));
     }
     let last = sections.len() - 1;
-    cap(
-        &mut made.shell,
-        &sections[0],
-        &indices[0],
-        creases,
-        Skin::Foot,
-    )?;
+    cap(&mut made.shell, &sections[0], &indices[0], &[], Skin::Foot)?;
     cap(
         &mut made.shell,
         &sections[last],

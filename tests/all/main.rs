@@ -1,6 +1,8 @@
 //! All the tests: one binary, one module a subject.
 
 mod bad;
+mod bodies;
+mod bodies_random;
 mod outline;
 mod script;
 mod script_imports;
@@ -10,4 +12,5 @@ mod script_places;
 mod script_shapes;
 mod seeded;
 mod threads;
+mod witness_truck;
 mod words;

@@ -207,3 +207,18 @@ boss(\"a\", post);";
         Some("part.rhai:3:32".into())
     );
 }
+
+#[test]
+fn marks_raw_texts_and_tabs_don_t_shift_the_caret() {
+    let script = "\u{feff}part(\"p\");\r\n\tslab(#\"a \" \\ \"#, #{ /* /* } */ */ outline: disc(`5 in`), height: 0 });\r\n";
+    let faults = faults(script);
+    let places: Vec<String> = faults
+        .0
+        .iter()
+        .filter_map(|f| f.span.as_ref())
+        .map(ToString::to_string)
+        .collect();
+    let line = script.lines().nth(1).unwrap_or_default();
+    let column = line.chars().position(|c| c == '0').map_or(0, |n| n + 1);
+    assert_eq!(places, [format!("part.rhai:2:{column}")], "{faults:?}");
+}
