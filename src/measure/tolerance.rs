@@ -40,6 +40,7 @@ pub const GRID_CLEAR_MM: f64 = 6.0;
 /// How far a sloping wall goes on past the plane of its foot or end before it turns straight (mm), where it is
 /// extended: the wall then crosses that plane cleanly instead of having a ring of vertices in it.
 pub const EASE_MM: f64 = 0.01;
+
 /// Arcs whose centres agree to this are sampled at the same angles (mm): offsets of one arc differ by rounding
 /// only, and a near miss would leave slivers.
 pub const ARC_CENTRE_MM: f64 = 1e-4;

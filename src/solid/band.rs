@@ -2,15 +2,16 @@
 //!
 //! Each level of the [`Profile`] is the base outline offset by its distance, never one chained from another, and all
 //! levels are sampled together. A wall that came from a triangulation is then held against the true distance to the
-//! outline, at the middles of its triangles and edges; where it strays beyond the facet, a level is put between.
+//! outline, at the middles of its triangles and edges; where it strays beyond what the profile's chords leave of
+//! the facet, a level is put between.
 //! A full circle needs none of this: its levels are circles.
 
 use super::lathe::{around, circle, facets};
-use super::profile::{Level, Profile};
+use super::profile::{ARC_SHARE, Level, PROFILE_SHARE, Profile};
 use super::shape_fault::ShapeFault;
 use super::shell::{Shell, Skin};
 use super::stack::{Layered, Rings, Section, layered};
-use super::triangulate::{divided, fill, grid};
+use super::triangulate::{Pitch, divided, fill, grid};
 use crate::drawing::body::{Act, Band};
 use crate::drawing::outline::{Outline, OutlineError, sample_levels};
 use crate::measure::{SAME_POINT_MM, Vec2, Vec3};
@@ -21,15 +22,18 @@ const ROUNDS: usize = 10;
 /// Levels whose distances differ by less than this are one offset (mm).
 const SAME_OFFSET_MM: f64 = 1e-9;
 
+/// How much an offset is moved where its rims touch, as a share of the facet.
+const NUDGE: f64 = 0.02;
+
 /// Builds a band in its own frame.
 ///
 /// # Errors
 /// Where edges don't fit, the top vanishes, or the outline crosses itself.
 pub(super) fn band(band: &Band, act: Act, facet_mm: f64) -> Result<Shell, ShapeFault> {
     let profile = Profile::new(band, act)?;
-    let levels = profile.levels(facet_mm * 0.5);
+    let levels = profile.levels(facet_mm * PROFILE_SHARE);
     if let Some((center, radius)) = band.outline.as_disc() {
-        return round(center, radius, &levels, &profile, facet_mm * 0.5);
+        return round(center, radius, &levels, &profile, facet_mm * ARC_SHARE);
     }
     let no_kinks = |rings: Rings| (rings, Vec::new());
     Ok(general(&band.outline, levels, &profile, facet_mm, &no_kinks)?.shell)
@@ -54,10 +58,8 @@ pub(super) fn general(
         for level in &levels {
             offsets.add(level.d, profile)?;
         }
-        let made = offsets
-            .layered(&levels, facet_mm * 0.5, false, kinks)
-            .or_else(|_| offsets.layered(&levels, facet_mm * 0.5, true, kinks))?;
-        if round == ROUNDS || made.walls.len() + 1 != levels.len() {
+        let made = offsets.joined(&levels, profile, facet_mm, kinks)?;
+        if round == ROUNDS {
             return Ok(made);
         }
         let straying = straying(&made, &levels, base, facet_mm);
@@ -107,6 +109,43 @@ impl Offsets<'_> {
         Ok(())
     }
 
+    /// The levels joined: as sampled, else with more points, else with each offset a trifle less or more (where
+    /// rims of one level touch at a point).
+    fn joined(
+        &mut self,
+        levels: &[Level],
+        profile: &Profile<'_>,
+        facet_mm: f64,
+        kinks: &Kinks<'_>,
+    ) -> Result<Layered, ShapeFault> {
+        let sag = facet_mm * ARC_SHARE;
+        let plain = self.layered(levels, sag, false, kinks);
+        let fault = match plain.or_else(|_| self.layered(levels, sag, true, kinks)) {
+            Err(fault) => fault,
+            made => return made,
+        };
+        for nudge in [-NUDGE, NUDGE].map(|n| n * facet_mm) {
+            let nudged: Vec<Level> = levels
+                .iter()
+                .map(|l| Level {
+                    d: if l.d.abs() < SAME_OFFSET_MM {
+                        l.d
+                    } else {
+                        l.d + nudge
+                    },
+                    ..*l
+                })
+                .collect();
+            if nudged.iter().any(|l| self.add(l.d, profile).is_err()) {
+                continue;
+            }
+            if let Ok(made) = self.layered(&nudged, sag, true, kinks) {
+                return Ok(made);
+            }
+        }
+        Err(fault)
+    }
+
     fn layered(
         &self,
         levels: &[Level],
@@ -117,7 +156,7 @@ impl Offsets<'_> {
         let outlines: Vec<Outline> = self.made.iter().map(|m| m.1.clone()).collect();
         let sampled: Vec<(Rings, Vec<(u32, u32)>)> = sample_levels(&outlines, sag_mm, all_ends)
             .into_iter()
-            .map(|rings| kinks(rings.iter().map(|r| divided(r)).collect()))
+            .map(|rings| kinks(rings.iter().map(|r| divided(r, Pitch::GRID)).collect()))
             .collect();
         let section = |level: &Level| Section {
             z: level.z,
@@ -146,7 +185,7 @@ fn straying(made: &Layered, levels: &[Level], base: &Outline, facet_mm: f64) -> 
         let square = rise / rise.hypot(run);
         let off = |p: Vec3| {
             let wanted = a.d + run * (p.z - a.z) / rise;
-            (base.distance(p.truncate()) - wanted).abs() * square > facet_mm
+            (base.distance(p.truncate()) - wanted).abs() * square > facet_mm * (1.0 - PROFILE_SHARE)
         };
         made.shell.triangles[triangles.clone()].iter().any(|t| {
             let [p, q, r] = t.map(|i| made.shell.points[i as usize]);

@@ -4,7 +4,7 @@
 //! multiples of 360°/N, N a multiple of 4 from the largest radius. Vertices lie on the true surface.
 //! Long runs are cut, so that no sliver goes the length of a drum.
 
-use super::profile::{chords, cuts};
+use super::profile::{ARC_SHARE, PROFILE_SHARE, chords, cuts};
 use super::shape_fault::ShapeFault;
 use super::shell::{Shell, Skin};
 use crate::drawing::body::LathePoint;
@@ -34,10 +34,10 @@ pub(super) fn circle(n: usize) -> Vec<Vec2> {
 /// # Errors
 /// Where the profile goes behind the axis, crosses itself, or encloses nothing.
 pub(super) fn lathe(profile: &[LathePoint], facet_mm: f64) -> Result<Shell, ShapeFault> {
-    let rim = sampled(profile, facet_mm * 0.5)?;
+    let rim = sampled(profile, facet_mm * PROFILE_SHARE)?;
     check(&rim)?;
     let widest = rim.iter().fold(0.0_f64, |a, p| a.max(p.x));
-    let circle = circle(facets(widest, facet_mm * 0.5));
+    let circle = circle(facets(widest, facet_mm * ARC_SHARE));
     let mut shell = Shell::default();
     let rings: Vec<Option<u32>> = rim.iter().map(|p| ring(&mut shell, &circle, *p)).collect();
     let n = circle.len() as u32;

@@ -23,6 +23,13 @@ pub(super) struct Level {
     pub skin: Skin,
 }
 
+/// How much of the facet the chords of a circle in plan may take. Every kind of body takes the same, so that
+/// equal circles of two bodies have equal chords.
+pub(super) const ARC_SHARE: f64 = 0.45;
+
+/// How much of the facet the chords of a profile, or of a bend, may take; the two shares add up, with a little left.
+pub(super) const PROFILE_SHARE: f64 = 0.5;
+
 /// How many chords an arc takes so that none stands off it by more than `sag_mm`.
 pub(super) fn chords(radius_mm: f64, sweep_rad: f64, sag_mm: f64) -> usize {
     let half = (1.0 - (sag_mm / radius_mm).min(0.3)).acos();

@@ -5,10 +5,10 @@
 //! every side quad is plane. Vertices lie on the true surface; chords of the outermost line keep to the sag.
 //! A way that runs into itself is told for legs that pass each other, not for bends.
 
-use super::profile::{chords, cuts};
+use super::profile::{ARC_SHARE, PROFILE_SHARE, chords, cuts};
 use super::shape_fault::ShapeFault;
 use super::shell::{Shell, Skin};
-use super::triangulate::{divided, fill, grid};
+use super::triangulate::{Pitch, divided, fill, grid};
 use crate::drawing::body::Sweep;
 use crate::drawing::outline::sample_levels;
 use crate::measure::{SAME_POINT_MM, Vec2, Vec3};
@@ -63,12 +63,15 @@ struct Corner {
 /// # Errors
 /// Where the way turns back, a bend is too tight, a leg too short, or legs meet.
 pub(super) fn sweep(sweep: &Sweep, facet_mm: f64) -> Result<Shell, ShapeFault> {
-    let sag = facet_mm * 0.5;
-    let levels = sample_levels(std::slice::from_ref(&sweep.section), sag, false);
+    let levels = sample_levels(
+        std::slice::from_ref(&sweep.section),
+        facet_mm * ARC_SHARE,
+        false,
+    );
     let rings: Vec<Vec<Vec2>> = levels
         .into_iter()
         .flatten()
-        .map(|ring| divided(&ring))
+        .map(|ring| divided(&ring, Pitch::GRID))
         .collect();
     let bend = sweep.bend.filter(|b| *b > 0.0);
     let sizes = [sweep.before, sweep.after, bend.unwrap_or(0.0)];
@@ -78,7 +81,14 @@ pub(super) fn sweep(sweep: &Sweep, facet_mm: f64) -> Result<Shell, ShapeFault> {
     let (legs, corners) = legs(sweep)?;
     check_passing(sweep, &legs, &rings)?;
     let stations = match bend {
-        Some(bend) => bent(sweep, bend, &legs, &corners, &rings, sag)?,
+        Some(bend) => bent(
+            sweep,
+            bend,
+            &legs,
+            &corners,
+            &rings,
+            facet_mm * PROFILE_SHARE,
+        )?,
         None => mitred(sweep, &legs, &corners, &rings)?,
     };
     mesh(&rings, &cut_legs(&stations), sweep.flip_u)

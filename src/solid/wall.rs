@@ -108,52 +108,56 @@ impl Wall<'_> {
         let plan = Plan::of(&self.low.rings, &self.high.rings);
         let low_ids: Vec<u32> = self.low_ids.iter().flatten().copied().collect();
         let high_ids: Vec<u32> = self.high_ids.iter().flatten().copied().collect();
-        let low = |p: u32| plan.low_of[p as usize].map(|i| low_ids[i as usize]);
-        let high = |p: u32| plan.high_of[p as usize].map(|i| high_ids[i as usize]);
-        // A corner of a triangle lies on the lower section where it can.
-        let corner = |p: u32| low(p).or(high(p)).unwrap_or(0);
+        let low = |p: u32| plan.low_of[p as usize].map_or(u32::MAX, |i| low_ids[i as usize]);
+        let high = |p: u32| plan.high_of[p as usize].map_or(u32::MAX, |i| high_ids[i as usize]);
         let mut low_runs: Vec<(u32, u32)> = runs(&self.low.rings, |i| i).collect();
         low_runs.sort_unstable();
+        let high_runs: Vec<(u32, u32)> =
+            runs(&self.high.rings, |i| plan.of_high[i as usize]).collect();
         let shared = |run: (u32, u32)| low_runs.binary_search(&run).is_ok();
-        let mut edges = Vec::new();
-        let mut upright = Vec::new();
-        let mut common = Vec::new();
-        for (p, q) in runs(&self.high.rings, |i| plan.of_high[i as usize]) {
-            if shared((q, p)) {
-                // The two sections touch back to back: a wall without thickness.
-                return Err(Conflict {
-                    near: plan.points[p as usize],
-                });
-            }
-            if shared((p, q)) {
-                common.push((p, q));
-            } else {
-                edges.push((p, q, HIGH));
-            }
-            let [a, b, b2, a2] = [
-                corner(p),
-                corner(q),
-                high(q).unwrap_or(0),
-                high(p).unwrap_or(0),
-            ];
-            upright.extend(quad([a, b, b2, a2]).into_iter().filter(distinct));
+        if let Some(run) = high_runs.iter().find(|&&(p, q)| shared((q, p))) {
+            // The two sections touch back to back: a wall without thickness.
+            return Err(Conflict {
+                near: plan.points[run.0 as usize],
+            });
         }
+        let (common, high_only): (Vec<_>, Vec<_>) = high_runs.into_iter().partition(|r| shared(*r));
+        let mut common = common;
         common.sort_unstable();
-        edges.extend(
-            low_runs
-                .iter()
-                .filter(|run| common.binary_search(run).is_err())
-                .map(|&(p, q)| (p, q, LOW)),
-        );
+        let low_only: Vec<(u32, u32)> = low_runs
+            .into_iter()
+            .filter(|run| common.binary_search(run).is_err())
+            .collect();
+        let tagged = |runs: &[(u32, u32)], bits: u8| -> Vec<(u32, u32, u8)> {
+            runs.iter().map(|&(p, q)| (p, q, bits)).collect()
+        };
+        let mut edges = tagged(&high_only, HIGH);
+        edges.extend(tagged(&low_only, LOW));
         let mut faces: Vec<([u32; 3], bool)> = arrange(&plan.points, &edges)?
             .into_iter()
             .filter(|(_, bits)| *bits != LOW | HIGH)
             .map(|(t, bits)| (t, bits == LOW))
             .collect();
+        let on_high = plan.lifted(&high_only);
         if self.high.z - self.low.z > SAME_HEIGHT_MM {
-            let on_high: Vec<bool> = plan.low_of.iter().map(Option::is_none).collect();
             flip_ears(&mut faces, &plan.points, &on_high);
         }
+        let corner = |p: u32| if on_high[p as usize] { high(p) } else { low(p) };
+        // Upright triangles between where a run lies and where the faces have it.
+        let step = |a: [u32; 2], b: [u32; 2]| quad([a[0], a[1], b[1], b[0]]);
+        let ends = |(p, q): (u32, u32), of: &dyn Fn(u32) -> u32| [of(p), of(q)];
+        let upright: Vec<[u32; 3]> = low_only
+            .iter()
+            .map(|&r| step(ends(r, &low), ends(r, &corner)))
+            .chain(
+                high_only
+                    .iter()
+                    .map(|&r| step(ends(r, &corner), ends(r, &high))),
+            )
+            .chain(common.iter().map(|&r| step(ends(r, &low), ends(r, &high))))
+            .flatten()
+            .filter(distinct)
+            .collect();
         let lifted = faces.into_iter().map(|(t, up)| {
             let [a, b, c] = t.map(corner);
             if up { [a, b, c] } else { [a, c, b] }
@@ -204,6 +208,20 @@ impl Plan {
             high_of,
             of_high,
         }
+    }
+}
+
+impl Plan {
+    /// Which points the faces have on the upper section. A point of both sections goes with the upper one where
+    /// a run of its rim alone joins two such points, so that the wall reaches up to that run.
+    fn lifted(&self, high_only: &[(u32, u32)]) -> Vec<bool> {
+        let mut on_high: Vec<bool> = self.low_of.iter().map(Option::is_none).collect();
+        let both = |p: u32| self.low_of[p as usize].is_some();
+        for &(p, q) in high_only.iter().filter(|&&(p, q)| both(p) && both(q)) {
+            on_high[p as usize] = true;
+            on_high[q as usize] = true;
+        }
+        on_high
     }
 }
 
