@@ -40,7 +40,13 @@ pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<Vec<Written>, Faul
     for output in outputs {
         let beside = folder.join(format!("{}{UNFINISHED}", output.name));
         match write_one(&beside, &output.contents) {
-            Ok(bytes) => waiting.push((beside, Written { path: folder.join(&output.name), bytes })),
+            Ok(bytes) => waiting.push((
+                beside,
+                Written {
+                    path: folder.join(&output.name),
+                    bytes,
+                },
+            )),
             Err(error) => {
                 let _ = fs::remove_file(&beside);
                 remove(&waiting);
@@ -74,7 +80,9 @@ fn remove(waiting: &[(PathBuf, Written)]) {
 fn trouble(path: &Path, error: &io::Error) -> Fault {
     let why = match error.kind() {
         io::ErrorKind::PermissionDenied => "it may not be written".to_string(),
-        io::ErrorKind::NotADirectory | io::ErrorKind::AlreadyExists => "a file stands where a folder is needed".to_string(),
+        io::ErrorKind::NotADirectory | io::ErrorKind::AlreadyExists => {
+            "a file stands where a folder is needed".to_string()
+        }
         io::ErrorKind::StorageFull => "the disk is full".to_string(),
         _ => error.to_string(),
     };

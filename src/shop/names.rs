@@ -18,7 +18,11 @@ pub fn file_name(name: &str) -> String {
     }
     // No hidden file, no `..`, nothing that a shell or an older file system trips over at either end.
     let out = out.trim_matches(['.', '-']).replace("..", ".");
-    if out.is_empty() { "unnamed".to_string() } else { out }
+    if out.is_empty() {
+        "unnamed".to_string()
+    } else {
+        out
+    }
 }
 
 /// Gives each name a file name of its own; a clash (also one of letter case only) gets `-2`, `-3`, ….

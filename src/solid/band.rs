@@ -11,7 +11,7 @@ use super::profile::{ARC_SHARE, Level, PROFILE_SHARE, Profile};
 use super::shape_fault::ShapeFault;
 use super::shell::{Shell, Skin};
 use super::stack::{Layered, Rings, Section, layered};
-use super::triangulate::{divided, fill, grid};
+use super::triangulate::{Pitch, divided, fill, grid};
 use crate::drawing::body::{Act, Band};
 use crate::drawing::outline::{Outline, OutlineError, sample_levels};
 use crate::measure::{SAME_POINT_MM, Vec2, Vec3};
@@ -21,6 +21,9 @@ const ROUNDS: usize = 10;
 
 /// Levels whose distances differ by less than this are one offset (mm).
 const SAME_OFFSET_MM: f64 = 1e-9;
+
+/// How much an offset is moved where its rims touch, as a share of the facet.
+const NUDGE: f64 = 0.02;
 
 /// Builds a band in its own frame.
 ///
@@ -55,10 +58,8 @@ pub(super) fn general(
         for level in &levels {
             offsets.add(level.d, profile)?;
         }
-        let made = offsets
-            .layered(&levels, facet_mm * ARC_SHARE, false, kinks)
-            .or_else(|_| offsets.layered(&levels, facet_mm * ARC_SHARE, true, kinks))?;
-        if round == ROUNDS || made.walls.len() + 1 != levels.len() {
+        let made = offsets.joined(&levels, profile, facet_mm, kinks)?;
+        if round == ROUNDS {
             return Ok(made);
         }
         let straying = straying(&made, &levels, base, facet_mm);
@@ -108,6 +109,43 @@ impl Offsets<'_> {
         Ok(())
     }
 
+    /// The levels joined: as sampled, else with more points, else with each offset a trifle less or more (where
+    /// rims of one level touch at a point).
+    fn joined(
+        &mut self,
+        levels: &[Level],
+        profile: &Profile<'_>,
+        facet_mm: f64,
+        kinks: &Kinks<'_>,
+    ) -> Result<Layered, ShapeFault> {
+        let sag = facet_mm * ARC_SHARE;
+        let plain = self.layered(levels, sag, false, kinks);
+        let fault = match plain.or_else(|_| self.layered(levels, sag, true, kinks)) {
+            Err(fault) => fault,
+            made => return made,
+        };
+        for nudge in [-NUDGE, NUDGE].map(|n| n * facet_mm) {
+            let nudged: Vec<Level> = levels
+                .iter()
+                .map(|l| Level {
+                    d: if l.d.abs() < SAME_OFFSET_MM {
+                        l.d
+                    } else {
+                        l.d + nudge
+                    },
+                    ..*l
+                })
+                .collect();
+            if nudged.iter().any(|l| self.add(l.d, profile).is_err()) {
+                continue;
+            }
+            if let Ok(made) = self.layered(&nudged, sag, true, kinks) {
+                return Ok(made);
+            }
+        }
+        Err(fault)
+    }
+
     fn layered(
         &self,
         levels: &[Level],
@@ -118,7 +156,7 @@ impl Offsets<'_> {
         let outlines: Vec<Outline> = self.made.iter().map(|m| m.1.clone()).collect();
         let sampled: Vec<(Rings, Vec<(u32, u32)>)> = sample_levels(&outlines, sag_mm, all_ends)
             .into_iter()
-            .map(|rings| kinks(rings.iter().map(|r| divided(r)).collect()))
+            .map(|rings| kinks(rings.iter().map(|r| divided(r, Pitch::GRID)).collect()))
             .collect();
         let section = |level: &Level| Section {
             z: level.z,

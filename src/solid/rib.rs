@@ -2,8 +2,8 @@
 //!
 //! A band over the path's stroke, as high as its highest point, then lowered: the foot zone stays, the zone of the
 //! free edge goes down whole, the wall between shrinks in proportion. Along a leg the height changes evenly
-//! from mitre plane to mitre plane. Beyond the path's ends the free edge goes on falling, or runs level where it
-//! would rise. Where a fillet and an edge no longer fit, both are squeezed; a height of 0 dips under the foot.
+//! from mitre plane to mitre plane; beyond the path's ends it runs level. Where a fillet and an edge no longer fit, both are squeezed; a height of 0 goes on
+//! falling, under the foot.
 
 use super::band::general;
 use super::profile::{PROFILE_SHARE, Profile};
@@ -137,17 +137,20 @@ impl<'a> Crest<'a> {
         let behind = (p - from.at).dot(from.normal) / along.dot(from.normal);
         let ahead = (to.at - p).dot(to.normal) / along.dot(to.normal);
         let (low, high) = (self.rib.heights[i], self.rib.heights[i + 1]);
-        let (first, last) = (i == 0, i + 2 == self.mitres.len());
         let length = behind + ahead;
         let t = if length.abs() < SAME_POINT_MM {
             0.5
         } else {
             behind / length
         };
-        let t = t.clamp(
-            if first { f64::NEG_INFINITY } else { 0.0 },
-            if last { f64::INFINITY } else { 1.0 },
-        );
+        // Beyond an end it runs level, but goes on falling where it has come down to nothing.
+        let sinks = |h: f64, end: bool| end && h < LEAST_WALL_MM;
+        let before = if sinks(low, i == 0) { t } else { t.max(0.0) };
+        let t = if sinks(high, i + 2 == self.mitres.len()) {
+            before
+        } else {
+            before.min(1.0)
+        };
         // Never above the ends.
         (low + (high - low) * t).min(low.max(high))
     }

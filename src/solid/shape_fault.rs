@@ -195,7 +195,7 @@ impl ShapeFault {
                     place(unit, near.x, near.y)
                 )
             }
-            ShapeFault::OutlineFails { error } => format!("the outline can't be built: {error:?}"),
+            ShapeFault::OutlineFails { error } => error.text(unit),
             ShapeFault::PathTooShort { point } => {
                 format!("the way has no length at its point {point}")
             }

@@ -8,7 +8,7 @@ use std::ops::Range;
 use super::profile::ARC_SHARE;
 use super::shape_fault::ShapeFault;
 use super::shell::{Shell, Skin};
-use super::triangulate::{Conflict, divided, fill, grid};
+use super::triangulate::{Conflict, Pitch, divided, fill, grid};
 use super::wall::{Plan, Wall};
 use crate::drawing::outline::{Outline, sample_levels};
 use crate::measure::{SAME_POINT_MM, Vec2};
@@ -16,8 +16,8 @@ use crate::measure::{SAME_POINT_MM, Vec2};
 /// Heights closer than this are one height (mm).
 pub(super) const SAME_HEIGHT_MM: f64 = 1e-9;
 
-/// How high a rim is put under a sloping first wall whose plan has flat ears (mm).
-const RIM_MM: f64 = 0.01;
+/// How high a rim is put under a sloping first wall, or over a last one, whose plan has flat ears (mm).
+const RIM_MM: f64 = 0.002;
 
 /// The rings of one section.
 pub(super) type Rings = Vec<Vec<Vec2>>;
@@ -42,11 +42,15 @@ pub(super) struct Layered {
     pub walls: Vec<(Range<usize>, bool)>,
 }
 
-/// Builds a stack in its own frame.
+/// Builds a stack in its own frame, its long runs cut at a pitch.
 ///
 /// # Errors
 /// Where the heights don't rise, or an outline crosses itself.
-pub(super) fn stack(levels: &[(f64, Outline)], facet_mm: f64) -> Result<Shell, ShapeFault> {
+pub(super) fn stack(
+    levels: &[(f64, Outline)],
+    facet_mm: f64,
+    pitch: Pitch,
+) -> Result<Shell, ShapeFault> {
     if let Some(pair) = levels.windows(2).find(|w| w[1].0 < w[0].0 - SAME_HEIGHT_MM) {
         return Err(ShapeFault::NoHeight {
             height: pair[1].0 - pair[0].0,
@@ -64,7 +68,7 @@ pub(super) fn stack(levels: &[(f64, Outline)], facet_mm: f64) -> Result<Shell, S
             .zip(sampled)
             .map(|(level, rings)| Section {
                 z: level.0,
-                rings: rings.iter().map(|r| divided(r)).collect(),
+                rings: rings.iter().map(|r| divided(r, pitch)).collect(),
                 skin: Skin::Side,
             })
             .collect();
@@ -82,33 +86,37 @@ pub(super) fn layered(
     mut sections: Vec<Section>,
     creases: &[(u32, u32)],
 ) -> Result<Layered, Conflict> {
+    let (mut at_foot, mut at_top) = (false, false);
     loop {
         match joined(&sections, creases)? {
-            Joined::Done(layered) => return Ok(layered),
+            Joined::Done(mut layered) => {
+                // The rims are no walls of the caller's.
+                if at_foot {
+                    layered.walls.remove(0);
+                }
+                if at_top {
+                    layered.walls.pop();
+                }
+                return Ok(layered);
+            }
             Joined::EarsAtFoot => {
+                at_foot = true;
                 let foot = sections[0].clone();
                 let rim = RIM_MM.min((sections[1].z - foot.z) * 0.5);
-                sections.insert(
-                    1,
-                    Section {
-                        z: foot.z + rim,
-                        ..foot
-                    },
-                );
+                let z = foot.z + rim;
+                sections.insert(1, Section { z, ..foot });
             }
             Joined::EarsAtTop => {
+                at_top = true;
                 let n = sections.len();
-                let top = sections[n - 1].clone();
-                let rim = RIM_MM.min((top.z - sections[n - 2].z) * 0.5);
-                let skin = sections[n - 2].skin;
-                sections.insert(
-                    n - 1,
-                    Section {
-                        z: top.z - rim,
-                        skin,
-                        ..top
-                    },
-                );
+                let (before, top) = (&sections[n - 2], &sections[n - 1]);
+                let z = top.z - RIM_MM.min((top.z - before.z) * 0.5);
+                let rim = Section {
+                    z,
+                    rings: top.rings.clone(),
+                    skin: before.skin,
+                };
+                sections.insert(n - 1, rim);
             }
         }
     }

@@ -8,7 +8,7 @@
 use super::profile::{ARC_SHARE, PROFILE_SHARE, chords, cuts};
 use super::shape_fault::ShapeFault;
 use super::shell::{Shell, Skin};
-use super::triangulate::{divided, fill, grid};
+use super::triangulate::{Pitch, divided, fill, grid};
 use crate::drawing::body::Sweep;
 use crate::drawing::outline::sample_levels;
 use crate::measure::{SAME_POINT_MM, Vec2, Vec3};
@@ -71,7 +71,7 @@ pub(super) fn sweep(sweep: &Sweep, facet_mm: f64) -> Result<Shell, ShapeFault> {
     let rings: Vec<Vec<Vec2>> = levels
         .into_iter()
         .flatten()
-        .map(|ring| divided(&ring))
+        .map(|ring| divided(&ring, Pitch::GRID))
         .collect();
     let bend = sweep.bend.filter(|b| *b > 0.0);
     let sizes = [sweep.before, sweep.after, bend.unwrap_or(0.0)];

@@ -190,22 +190,52 @@ pub(super) fn grid(rings: &[Vec<Vec2>]) -> Vec<Vec2> {
     points
 }
 
+/// How finely long runs are cut (mm).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Pitch {
+    /// A longer run is cut.
+    pub over: f64,
+    /// At multiples of this.
+    pub every: f64,
+    /// No cut lies nearer to an end.
+    pub clear: f64,
+}
+
+impl Pitch {
+    /// That of large flat faces.
+    pub(super) const GRID: Pitch = Pitch {
+        over: GRID_FROM_MM,
+        every: GRID_MM,
+        clear: GRID_CLEAR_MM,
+    };
+
+    /// So fine that no run of a body laid over a cylinder stands off it by more than `sag_mm`.
+    pub(super) fn over_cylinder(radius_mm: f64, sag_mm: f64) -> Pitch {
+        let every = (2.0 * (2.0 * radius_mm * sag_mm).sqrt()).clamp(0.1, GRID_MM);
+        Pitch {
+            over: every,
+            every,
+            clear: every * 0.2,
+        }
+    }
+}
+
 /// A ring with its long runs cut where they pass multiples of the pitch, counted along the run's direction
 /// from the region's origin: parallel runs of neighbouring levels are cut at the same places.
-pub(super) fn divided(ring: &[Vec2]) -> Vec<Vec2> {
+pub(super) fn divided(ring: &[Vec2], pitch: Pitch) -> Vec<Vec2> {
     let mut points = Vec::with_capacity(ring.len());
     for (i, &from) in ring.iter().enumerate() {
         points.push(from);
         let run = ring[(i + 1) % ring.len()] - from;
         let length = run.length();
-        if length <= GRID_FROM_MM {
+        if length <= pitch.over {
             continue;
         }
         let along = run / length;
         let start = from.dot(along);
-        let first = ((start + GRID_CLEAR_MM) / GRID_MM).ceil() as i64;
-        let last = ((start + length - GRID_CLEAR_MM) / GRID_MM).floor() as i64;
-        points.extend((first..=last).map(|k| from + along * (k as f64 * GRID_MM - start)));
+        let first = ((start + pitch.clear) / pitch.every).ceil() as i64;
+        let last = ((start + length - pitch.clear) / pitch.every).floor() as i64;
+        points.extend((first..=last).map(|k| from + along * (k as f64 * pitch.every - start)));
     }
     points
 }
