@@ -332,8 +332,6 @@ fn lathe(points: &[(f64, f64, f64)]) -> Shape {
 
 #[test]
 fn turned_bodies_follow_pappus() {
-    let whole = |r: f64, z: f64| [(r, z, 1.0), (r, z, 1.0)];
-    let _ = whole;
     // A ring of square section, a torus (two half circles), a ball, a cone, a ball-ended peg.
     let quarter = (PI / 8.0).tan();
     let cases: [(&str, Shape, f64, f64, i64); 5] = [
