@@ -1,7 +1,9 @@
 //! All the tests: one binary, one module a subject.
 
 mod bodies;
+mod bodies_carried;
 mod bodies_random;
+mod bodies_stacked;
 mod outline;
 mod script;
 mod seeded;
