@@ -1,6 +1,8 @@
 //! One call of a word: its arguments are checked against the declaration, then the word runs, and a
 //! refusal of the drawing becomes a fault at the key that it names.
 
+use std::panic::AssertUnwindSafe;
+
 use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
 
 use crate::drawing::Refusal;
@@ -9,8 +11,13 @@ use crate::script::declare::{Need, Of, Word};
 use crate::script::find_key::{self, Step};
 use crate::script::given::{KEYS, Values};
 use crate::script::places;
-use crate::script::reader::{Caret, Reader, is_broken, listed};
+use crate::script::reader::{Caret, Reader};
+use crate::script::say::{is_broken, listed};
 use crate::script::state::{Broken, MOST_FAULTS, Shared, State, lock};
+
+/// What to do where the program itself failed.
+pub const REPORT: &str =
+    "other sizes, or another way to draw the same, may work; please report the script";
 
 /// What a word gives.
 pub type Answer = Result<Dynamic, Stop>;
@@ -79,7 +86,16 @@ pub fn run(
     } else {
         values.remove(0)
     };
-    match checked(&mut state, word, site, of, &values) {
+    // A panic below, in a kernel say, must not take the program down, nor hide what else is wrong.
+    let guarded = AssertUnwindSafe(|| checked(&mut state, word, site.clone(), of, &values));
+    let answer = std::panic::catch_unwind(guarded).unwrap_or_else(|_| {
+        let said = format!(
+            "this program failed at `{}`; that is no fault of the script",
+            word.title()
+        );
+        Err(vec![Fault::new(said).from_site(&site).hint(REPORT)])
+    });
+    match answer {
         Ok(value) => Ok(value),
         Err(faults) => {
             faults.into_iter().for_each(|f| state.fault(f));

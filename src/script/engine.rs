@@ -9,7 +9,8 @@ use rhai::packages::{
     MoreStringPackage, Package,
 };
 use rhai::{
-    Array, Dynamic, Engine, EvalAltResult, ImmutableString, NativeCallContext, OptimizationLevel,
+    Array, Dynamic, Engine, EvalAltResult, INT, ImmutableString, NativeCallContext,
+    OptimizationLevel,
 };
 
 use crate::drawing::given::Handle;
@@ -18,7 +19,7 @@ use crate::fault::Fault;
 use crate::script::call::{self, form};
 use crate::script::declare::{Kind, Of, Word};
 use crate::script::loader::Loader;
-use crate::script::reader::{did_you_mean, listed};
+use crate::script::say::{did_you_mean, listed};
 use crate::script::state::{Broken, Shared, lock};
 use crate::script::words::word_list;
 use crate::script::{limits, numbers, places, unknown};
@@ -57,9 +58,9 @@ pub fn engine(shared: &Shared, loader: Loader) -> Engine {
 
 /// The engine's own `sleep` must not hold a build up, whichever way it is called.
 fn no_clock(engine: &mut Engine) {
-    engine.register_fn("sleep", |_: Dynamic| -> Result<(), Box<EvalAltResult>> {
-        Err("a script has no clock".into())
-    });
+    let refuse = || -> Result<(), Box<EvalAltResult>> { Err("a script has no clock".into()) };
+    engine.register_fn("sleep", move |_: INT| refuse());
+    engine.register_fn("sleep", move |_: f64| refuse());
 }
 
 /// Binds a word for every number of arguments, so that its own check tells what is wrong with them.

@@ -1,8 +1,8 @@
 //! Finds the very characters of an argument, key, value or list item of a call in the script's text.
 //!
 //! The engine gives only the place of a call. From there the text is read on, matching brackets and
-//! stepping over strings and comments. Where the text doesn't hold what is looked for (a map kept in
-//! a variable), the nearest thing that it does hold is given instead.
+//! stepping over strings and comments, also in a map that a name stands for. Where the text doesn't hold
+//! what is looked for, the nearest thing that it does hold is given instead.
 
 use std::ops::Range;
 
@@ -105,7 +105,10 @@ pub fn find(text: &Text, at: usize, path: &[Step]) -> Found {
 }
 
 fn key_in(text: &Text, range: &Range<usize>, name: &str) -> Option<(Range<usize>, Range<usize>)> {
-    let here = entries(text, range).unwrap_or_default();
+    let kept = || text.map_named(&text.slice(range), range.start);
+    let here = entries(text, range)
+        .or_else(|| entries(text, &kept()?))
+        .unwrap_or_default();
     let named = |(key, _): &(Range<usize>, Range<usize>)| text.slice(key).trim_matches('"') == name;
     here.into_iter().find(named)
 }

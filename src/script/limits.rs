@@ -4,7 +4,7 @@
 use rhai::Engine;
 
 /// Steps of the engine; a part of 500 features takes some tens of thousands.
-pub const MOST_STEPS: u64 = 2_000_000;
+pub const MOST_STEPS: u64 = 1_000_000;
 /// Calls within calls.
 pub const MOST_CALLS: usize = 48;
 /// Brackets within brackets, at the top and in a function.

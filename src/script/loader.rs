@@ -13,7 +13,7 @@ use rhai::{
 use crate::fault::{Fault, Site, Span};
 use crate::script::state::{Import, Shared, State, lock};
 use crate::script::text::Text;
-use crate::script::{dash, places, reader, translate, unknown};
+use crate::script::{dash, places, say, translate, translate_parse, unknown};
 
 /// A module's text.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -139,15 +139,16 @@ impl Loader {
                 known.extend(self.library.iter().map(|(n, _)| n.clone()));
                 known.sort();
                 known.dedup();
-                let hints = reader::did_you_mean(name, known.iter().map(String::as_str));
+                let hints = say::did_you_mean(name, known.iter().map(String::as_str));
                 let fault = Fault::new(format!("there is no module \"{name}\""));
                 let fault = hints.into_iter().fold(fault, Fault::hint).hint(
                     "it is looked for in the script's folder, in its library folder, and in the built-in library",
                 );
-                if known.is_empty() {
-                    return fault;
+                let built_in: Vec<&str> = self.library.iter().map(|(n, _)| n.as_str()).collect();
+                match built_in[..] {
+                    [] => fault,
+                    _ => fault.hint(format!("the built-in library has {}", built_in.join(", "))),
                 }
-                fault.hint(format!("modules at hand: {}", known.join(", ")))
             }
             ModuleFault::ClimbsOut => {
                 Fault::new(format!("the module \"{name}\" lies outside the script's folder"))
@@ -186,14 +187,16 @@ impl Loader {
         }
         drop(state);
         let mut ast = engine.compile(&loaded.source).map_err(|error| {
-            let mut fault = translate::parse_fault(&text, &error);
+            let mut fault = translate_parse::parse_fault(&text, &error);
             fault.calls = std::iter::once(site.span.clone())
                 .chain(site.calls.clone())
                 .collect();
             stop(&mut lock(&self.shared), fault)
         })?;
         ast.set_source(loaded.file.as_str());
-        unknown::forbidden(&text, &mut lock(&self.shared));
+        if unknown::forbidden(&text, &mut lock(&self.shared)) {
+            return Err(silent());
+        }
         let depth = global.debugger().call_stack().len();
         let import = Import {
             depth,
@@ -204,9 +207,11 @@ impl Loader {
         let module = Module::eval_ast_as_new_raw(engine, &mut Scope::new(), global, &ast);
         let module = module.map_err(|error| {
             let fault = translate::fault(&error, &loaded.file, &lock(&self.shared));
-            fault
-                .map(|f| stop(&mut lock(&self.shared), f))
-                .unwrap_or_else(silent)
+            fault.map_or_else(silent, |mut fault| {
+                fault.calls.push(site.span.clone());
+                fault.calls.extend(site.calls.iter().cloned());
+                stop(&mut lock(&self.shared), fault)
+            })
         });
         lock(&self.shared).imports.pop();
         Ok(module?.into())

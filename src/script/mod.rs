@@ -13,17 +13,21 @@ mod find_key;
 mod given;
 mod limits;
 mod loader;
+mod names;
 mod nearest;
 mod numbers;
 mod pages;
 mod places;
+mod read_map;
 mod read_profile;
 mod read_references;
 mod read_shapes;
 mod reader;
+mod say;
 mod state;
 mod text;
 mod translate;
+mod translate_parse;
 mod unknown;
 mod words;
 
@@ -89,6 +93,8 @@ const STACK_BYTES: usize = 64 << 20;
 /// # Errors
 /// Every fault found, with the texts that its places lie in.
 pub fn read(source: &str, reading: &Reading) -> Result<Read, Unread> {
+    // Some editors put a mark before the text; it is no part of it.
+    let source = source.strip_prefix('\u{feff}').unwrap_or(source);
     let shared = start(source, reading);
     let modules = Arc::clone(&reading.modules);
     let loader = Loader::new(shared.clone(), modules, reading.library, reading.file_name);
@@ -101,8 +107,10 @@ pub fn read(source: &str, reading: &Reading) -> Result<Read, Unread> {
         let thread = std::thread::Builder::new()
             .stack_size(STACK_BYTES)
             .spawn_scoped(scope, work);
-        if let Err(panic) = thread.map_or(Ok(()), |t| t.join()) {
-            std::panic::resume_unwind(panic);
+        if thread.map_or(Ok(()), |t| t.join()).is_err() {
+            lock(&shared).fault(
+                Fault::new("this program failed while it read the script").hint(call::REPORT),
+            );
         }
     });
     let mut state = lock(&shared);
@@ -180,11 +188,14 @@ fn run(source: &str, shared: &Shared, loader: Loader) {
         Err(error) => {
             let mut state = lock(shared);
             state.stopped = true;
-            return state.fault(translate::parse_fault(&text, &error));
+            return state.fault(translate_parse::parse_fault(&text, &error));
         }
     };
     ast.set_source(main.as_str());
-    unknown::forbidden(&text, &mut lock(shared));
+    if unknown::forbidden(&text, &mut lock(shared)) {
+        lock(shared).stopped = true;
+        return;
+    }
     if let Err(error) = engine.run_ast(&ast) {
         let mut state = lock(shared);
         if let Some(fault) = translate::fault(&error, &main, &state) {
@@ -231,7 +242,7 @@ fn unasked(state: &mut State) {
             continue;
         }
         let fault = Fault::new(format!("the script has no setting \"{name}\""));
-        let hints = reader::did_you_mean(&name, known.iter().map(String::as_str));
+        let hints = say::did_you_mean(&name, known.iter().map(String::as_str));
         let fault = hints.into_iter().fold(fault, Fault::hint);
         state.fault(match known.is_empty() {
             true => fault.hint("it has no settings at all; one is made with setting(\"wall\", 5)"),

@@ -79,13 +79,16 @@ fn ratio(context: &NativeCallContext, a: f64, b: f64) -> Result<f64> {
     Ok(a / b)
 }
 
-const DEGREES_IN: &[(&str, fn(f64) -> f64)] = &[
+/// A function by its name.
+type Named = (&'static str, fn(f64) -> f64);
+
+const DEGREES_IN: &[Named] = &[
     ("sin", |deg| sin_cos_deg(deg).0),
     ("cos", |deg| sin_cos_deg(deg).1),
     ("tan", |deg| sin_cos_deg(deg).0 / sin_cos_deg(deg).1),
 ];
 
-const DEGREES_OUT: &[(&str, fn(f64) -> f64)] = &[
+const DEGREES_OUT: &[Named] = &[
     ("asin", |x| x.asin().to_degrees()),
     ("acos", |x| x.acos().to_degrees()),
     ("atan", |x| x.atan().to_degrees()),

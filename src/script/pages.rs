@@ -6,9 +6,10 @@ use std::fmt::Write;
 use crate::script::call::form;
 use crate::script::declare::{Group, Key, Keys, Kind, Need, Rule, Word};
 use crate::script::given::KEYS;
+use crate::script::names::Said;
 use crate::script::nearest::nearest;
-use crate::script::reader::{either, listed};
-use crate::script::text::{Text, is_word};
+use crate::script::say::{either, listed};
+use crate::script::text::Text;
 use crate::script::words::word_list;
 
 /// A function of a module, as its text has it.
@@ -62,9 +63,9 @@ fn page(word: &Word) -> String {
 
 fn entry(out: &mut String, key: &Key, indent: &str) {
     let need = if key.need == Need::Must {
-        ""
+        " (needed)"
     } else {
-        " (may be left out)"
+        ""
     };
     let name = format!("{}:", key.name);
     let accepts = match key.kind {
@@ -180,35 +181,18 @@ fn uncommented(line: &str) -> String {
 
 /// The functions that others may call, in the order of the text.
 pub fn functions(text: &Text) -> Vec<Function> {
-    let mut functions = Vec::new();
-    let mut last = String::new();
-    let mut before_last = String::new();
-    let mut i = 0;
-    while i < text.chars().len() {
-        if let Some(end) = text.past_opaque(i) {
-            i = end;
-            continue;
-        }
-        if !is_word(text.chars()[i]) {
-            i += 1;
-            continue;
-        }
-        let end = text.word_end(i);
-        let word = text.slice(&(i..end));
-        if last == "fn" && before_last != "private" {
-            let open = text.skip_blank(end);
-            let parameters = text.items(open).iter().map(|r| text.slice(r)).collect();
-            let about = comment_above(text, i);
-            functions.push(Function {
-                name: word.clone(),
-                parameters,
-                about,
-            });
-        }
-        before_last = std::mem::replace(&mut last, word);
-        i = end;
-    }
-    functions
+    let words = text.words().into_iter();
+    let public = words.filter(|s| s.last == "fn" && s.before_last != "private");
+    let function = |s: Said| Function {
+        parameters: text
+            .items(text.skip_blank(s.range.end))
+            .iter()
+            .map(|r| text.slice(r))
+            .collect(),
+        about: comment_above(text, s.range.start),
+        name: s.word,
+    };
+    public.map(function).collect()
 }
 
 /// The lines of `//` right above the line that holds `at`.

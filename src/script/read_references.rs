@@ -6,7 +6,8 @@ use crate::drawing::given::{FaceRef, Handle};
 use crate::script::declare::Kind;
 use crate::script::find_key::Step;
 use crate::script::given::Given;
-use crate::script::reader::{Caret, Reader, describe};
+use crate::script::reader::{Caret, Reader};
+use crate::script::say::describe;
 
 impl Reader<'_> {
     /// Reads a face, a feature, or a list of them.

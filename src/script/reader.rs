@@ -3,16 +3,15 @@
 
 use std::sync::Arc;
 
-use rhai::{Array, Dynamic, ImmutableString, Map};
+use rhai::{Array, Dynamic, ImmutableString};
 
-use crate::drawing::given::{FaceRef, Handle};
 use crate::drawing::outline::Outline;
 use crate::fault::{Fault, Site, Span};
-use crate::measure::{Unit, parse_length};
-use crate::script::declare::{Key, Keys, Kind, Need, Range, Rule};
+use crate::measure::{LengthError, Unit, parse_length};
+use crate::script::declare::{Key, Kind, Range};
 use crate::script::find_key::{self, Step};
 use crate::script::given::{Given, KEYS, Values};
-use crate::script::nearest::nearest;
+use crate::script::say::{describe, did_you_mean, is_broken};
 use crate::script::state::{Broken, State};
 use crate::script::text::Text;
 
@@ -41,7 +40,7 @@ pub struct Reader<'a> {
     pub faults: Vec<Fault>,
     text: Option<Arc<Text>>,
     at: usize,
-    path: Vec<Step>,
+    pub(super) path: Vec<Step>,
     argument: &'static str,
 }
 
@@ -189,6 +188,15 @@ impl<'a> Reader<'a> {
             match parse_length(&text, self.state.part.unit) {
                 Ok(mm) => mm,
                 Err(error) => {
+                    // A text without any number is no length, whatever its letters are.
+                    let bare = !text.contains(|c: char| c.is_ascii_digit());
+                    let error = if bare {
+                        LengthError::NotANumber {
+                            text: text.to_string(),
+                        }
+                    } else {
+                        error
+                    };
                     let text = format!("{}: {error}", self.label());
                     self.fault(Caret::Value, text, Vec::new());
                     return None;
@@ -371,114 +379,6 @@ impl<'a> Reader<'a> {
         None
     }
 
-    /// Reads a map; its keys are checked even where one of them is faulty.
-    pub fn map(&mut self, keys: &'static Keys, value: &Dynamic, kind: &Kind) -> Option<Given> {
-        let Some(map) = value.read_lock::<Map>() else {
-            return self.wrong(kind, value);
-        };
-        let known = self.faults.len();
-        let mut values = Values::default();
-        for (name, value) in map.iter() {
-            let step = Step::Key(name.to_string());
-            let given = self.within(step, |r| match keys.key(name) {
-                Some(key) => Some((key.name, r.read(&key.kind, value)?)),
-                None => r.unknown_key(keys, name),
-            });
-            if let Some((name, given)) = given {
-                values.put(name, given);
-            }
-        }
-        // A key that is only mistyped isn't missing.
-        let meant = map.keys().filter(|k| keys.key(k).is_none());
-        let meant: Vec<&str> = meant
-            .filter_map(|k| nearest(k, keys.all().map(|k| k.name)))
-            .collect();
-        let has = |name: &str| map.contains_key(name) || meant.contains(&name);
-        self.missing(keys, &has);
-        self.rules(keys, &has);
-        (self.faults.len() == known && !self.broken).then_some(Given::Map(values))
-    }
-
-    fn unknown_key(&mut self, keys: &'static Keys, name: &str) -> Option<(&'static str, Given)> {
-        let mut hints = did_you_mean(name, keys.all().map(|k| k.name));
-        hints.push(format!(
-            "{} takes {}",
-            self.owner(1),
-            listed(keys.all().map(|k| k.name))
-        ));
-        let text = format!("{} has no key `{name}`", self.owner(1));
-        self.fault(Caret::Key, text, hints);
-        None
-    }
-
-    /// The word, or the key whose map is read, `up` steps out.
-    fn owner(&self, up: usize) -> String {
-        let outer = &self.path[..self.path.len().saturating_sub(up)];
-        let key = outer.iter().rev().find_map(|s| match s {
-            Step::Key(k) => Some(k.as_str()),
-            _ => None,
-        });
-        format!("`{}`", key.unwrap_or(self.word))
-    }
-
-    /// Where what is said of a whole map stands: the word, or the key that holds the map.
-    fn whole(&self) -> Caret {
-        if matches!(self.path.last(), Some(Step::Key(_))) {
-            Caret::Key
-        } else {
-            Caret::Word
-        }
-    }
-
-    fn missing(&mut self, keys: &'static Keys, has: &dyn Fn(&str) -> bool) {
-        let must = keys.all().filter(|k| k.need == Need::Must && !has(k.name));
-        for key in must {
-            let text = format!("{} needs `{}`", self.owner(0), key.name);
-            let hint = format!(
-                "`{}`: {}; it takes {}",
-                key.name,
-                key.help,
-                key.kind.accepts()
-            );
-            self.fault(self.whole(), text, vec![hint]);
-        }
-    }
-
-    fn rules(&mut self, keys: &'static Keys, has: &dyn Fn(&str) -> bool) {
-        for rule in keys.rules {
-            let (names, must) = match rule {
-                Rule::One(names) => (*names, true),
-                Rule::AtMostOne(names) => (*names, false),
-                Rule::Needs(first, second) => {
-                    if has(first) && !has(second) {
-                        let text = format!("`{first}` needs `{second}` beside it");
-                        self.within(Step::Key((*first).into()), |r| {
-                            r.fault(Caret::Key, text, Vec::new())
-                        });
-                    }
-                    continue;
-                }
-            };
-            let given: Vec<&str> = names.iter().copied().filter(|n| has(n)).collect();
-            match given[..] {
-                [] if must => {
-                    let hints = names.iter().filter_map(|n| keys.key(n));
-                    let hints = hints.map(|k| format!("`{}`: {}", k.name, k.help)).collect();
-                    let text = format!("{} needs {}", self.owner(0), either(names));
-                    self.fault(self.whole(), text, hints);
-                }
-                [first, second, ..] => {
-                    let text = format!("`{first}` and `{second}` can't both be given");
-                    let hint = format!("{} takes {}", self.owner(0), either(names));
-                    self.within(Step::Key(second.into()), |r| {
-                        r.fault(Caret::Key, text, vec![hint])
-                    });
-                }
-                _ => {}
-            }
-        }
-    }
-
     /// A list.
     pub fn list(&mut self, value: &Dynamic, kind: &Kind) -> Option<Array> {
         match value.clone().try_cast::<Array>() {
@@ -496,70 +396,4 @@ impl<'a> Reader<'a> {
         self.broken |= broken;
         broken
     }
-}
-
-/// Whether a value holds one that an earlier fault broke.
-pub fn is_broken(value: &Dynamic) -> bool {
-    if let Some(list) = value.read_lock::<Array>() {
-        return list.iter().any(is_broken);
-    }
-    if let Some(map) = value.read_lock::<Map>() {
-        return map.values().any(is_broken);
-    }
-    value.is::<Broken>()
-}
-
-/// `did you mean …?`, where a known word is near.
-pub fn did_you_mean<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Vec<String> {
-    nearest(word, known)
-        .map(|near| format!("did you mean `{near}`?"))
-        .into_iter()
-        .collect()
-}
-
-/// Names in back ticks, comma between them.
-pub fn listed<'k>(names: impl IntoIterator<Item = &'k str>) -> String {
-    names
-        .into_iter()
-        .map(|n| format!("`{n}`"))
-        .collect::<Vec<_>>()
-        .join(", ")
-}
-
-/// `a`, `b` or `c`.
-pub fn either(names: &[&str]) -> String {
-    match names {
-        [rest @ .., last] if !rest.is_empty() => {
-            format!("{} or `{last}`", listed(rest.iter().copied()))
-        }
-        _ => listed(names.iter().copied()),
-    }
-}
-
-/// What a value is, in words.
-pub fn describe(value: &Dynamic) -> String {
-    if let Some(text) = value.read_lock::<ImmutableString>() {
-        let short: String = text.chars().take(30).collect();
-        return format!("the text \"{short}\"");
-    }
-    if let Some(handle) = value.read_lock::<Handle>() {
-        return format!("the feature \"{}\"", handle.name);
-    }
-    if let Some(list) = value.read_lock::<Array>() {
-        return format!("a list of {}", list.len());
-    }
-    if value.is_int() || value.is_float() {
-        return format!("the number {value}");
-    }
-    let kind = match () {
-        () if value.is_bool() => "true or false",
-        () if value.is_map() => "a map #{ … }",
-        () if value.is_unit() => "nothing",
-        () if value.is::<Outline>() => "an outline",
-        () if value.is::<FaceRef>() => "a face",
-        () if value.is_char() => "a letter in single quotes",
-        () if value.is_fnptr() => "a function",
-        () => "another kind of value",
-    };
-    kind.into()
 }

@@ -66,8 +66,8 @@ pub struct State {
     pub said: Vec<(&'static str, Span)>,
     /// The shrink that the script sets itself, in percent.
     pub shrink_percent: Option<[f64; 3]>,
-    /// Names of functions that no file defines, met while running.
-    pub unknown: BTreeSet<String>,
+    /// Functions that don't exist, met while running: file and name.
+    pub unknown: BTreeSet<(String, String)>,
     /// Whether the script stopped before its end.
     pub stopped: bool,
 }
@@ -83,7 +83,7 @@ impl State {
         let again = self
             .faults
             .iter()
-            .any(|f| f.span == fault.span && f.text == fault.text);
+            .any(|f| f.span == fault.span && f.text == fault.text && f.calls == fault.calls);
         if !again {
             self.faults.push(fault);
         }

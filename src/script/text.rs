@@ -167,9 +167,30 @@ impl Text {
         Some(self.chars.len())
     }
 
+    /// Where the raw string `#"…"#` that starts at `at` ends.
+    fn raw_string_end(&self, at: usize) -> Option<usize> {
+        let signs = self
+            .chars
+            .get(at..)?
+            .iter()
+            .take_while(|c| **c == '#')
+            .count();
+        if signs == 0 || self.chars.get(at + signs) != Some(&'"') {
+            return None;
+        }
+        let mut close = vec!['#'; signs + 1];
+        close[0] = '"';
+        let body = at + signs + 1;
+        let length = self.chars[body..]
+            .windows(signs + 1)
+            .position(|w| w == close);
+        Some(length.map_or(self.chars.len(), |n| body + n + signs + 1))
+    }
+
     /// The end of whatever stands at `at` and must be stepped over as one: a comment or a string.
     pub fn past_opaque(&self, at: usize) -> Option<usize> {
-        self.comment_end(at).or_else(|| self.string_end(at))
+        let end = self.comment_end(at).or_else(|| self.string_end(at));
+        end.or_else(|| self.raw_string_end(at))
     }
 
     /// Splits what stands between the bracket at `open` and its match at the commas of that level.
@@ -231,64 +252,4 @@ impl Text {
 /// Whether a character can stand in a name or number.
 pub fn is_word(c: char) -> bool {
     c.is_alphanumeric() || c == '_'
-}
-
-impl Text {
-    /// Every place where `name(` is written as a plain call: not `.name(`, `x::name(` or `fn name(`.
-    pub fn calls_of(&self, name: &str) -> Vec<Range<usize>> {
-        let mut places = Vec::new();
-        let mut last = String::new();
-        let mut i = 0;
-        while i < self.chars.len() {
-            if let Some(end) = self.past_opaque(i) {
-                i = end;
-                continue;
-            }
-            if !is_word(self.chars[i]) {
-                i += 1;
-                continue;
-            }
-            let end = self.word_end(i);
-            let word = self.slice(&(i..end));
-            let called = self.chars.get(self.skip_blank(end)) == Some(&'(');
-            let plain = !matches!(self.before(i), Some('.' | ':')) && last != "fn";
-            if word == name && called && plain {
-                places.push(i..end);
-            }
-            last = word;
-            i = end;
-        }
-        places
-    }
-
-    /// Names that the text gives to values: after `let`, `const`, `for` and `as`, and the arguments of
-    /// its functions; in order, each once.
-    pub fn names_given(&self) -> Vec<String> {
-        let mut names: Vec<String> = Vec::new();
-        let mut last = String::new();
-        let mut i = 0;
-        while i < self.chars.len() {
-            if let Some(end) = self.past_opaque(i) {
-                i = end;
-                continue;
-            }
-            if !is_word(self.chars[i]) {
-                i += 1;
-                continue;
-            }
-            let end = self.word_end(i);
-            let word = self.slice(&(i..end));
-            if matches!(last.as_str(), "let" | "const" | "for" | "as") {
-                names.push(word.clone());
-            } else if last == "fn" {
-                let open = self.skip_blank(end);
-                names.extend(self.items(open).iter().map(|r| self.slice(r)));
-            }
-            last = word;
-            i = end;
-        }
-        let mut seen = std::collections::BTreeSet::new();
-        names.retain(|n| seen.insert(n.clone()));
-        names
-    }
 }

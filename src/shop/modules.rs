@@ -69,6 +69,10 @@ impl FolderModules {
             });
         }
         let bytes = fs::read(&real).map_err(unreadable)?;
+        let bytes = bytes
+            .strip_prefix(b"\xef\xbb\xbf")
+            .map(<[u8]>::to_vec)
+            .unwrap_or(bytes);
         let source = String::from_utf8(bytes).map_err(|_| ModuleFault::NotText {
             file: self.shown(file),
         })?;

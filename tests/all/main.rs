@@ -1,11 +1,18 @@
 //! All the tests: one binary, one module a subject.
 
+mod bad;
 mod bodies;
 mod bodies_carried;
 mod bodies_random;
 mod bodies_stacked;
 mod outline;
 mod script;
+mod script_imports;
+mod script_limits;
+mod script_numbers;
+mod script_places;
+mod script_shapes;
 mod seeded;
-mod words;
+mod threads;
 mod witness_truck;
+mod words;

@@ -103,24 +103,3 @@ pub fn part(source: &str) -> foamwright::drawing::Part {
         Err(unread) => panic!("{source}\n{}", shown(&unread)),
     }
 }
-
-#[test]
-fn probe() {
-    for source in std::fs::read_to_string("/tmp/probe.txt")
-        .unwrap_or_default()
-        .split("=====\n")
-    {
-        println!("---------------\n{source}");
-        match read_alone(source) {
-            Ok(read) => println!(
-                "OK {:?}",
-                read.part
-                    .features
-                    .iter()
-                    .map(|f| &f.name)
-                    .collect::<Vec<_>>()
-            ),
-            Err(unread) => println!("{}", shown(&unread)),
-        }
-    }
-}

@@ -1,6 +1,6 @@
 //! Outlines moved, turned and mirrored.
 
-use super::tidy::reversed;
+use super::tidy::{reversed, tidy_ring};
 use super::{Outline, Vertex};
 use crate::measure::{Vec2, sin_cos_deg};
 
@@ -28,12 +28,9 @@ impl Outline {
 
     fn mapped(&self, to: impl Fn(Vec2) -> Vec2) -> Outline {
         let ring = |ring: &Vec<Vertex>| {
-            ring.iter()
-                .map(|v| Vertex {
-                    at: to(v.at),
-                    bulge: v.bulge,
-                })
-                .collect()
+            let moved = |v: &Vertex| Vertex { at: to(v.at), ..*v };
+            let moved: Vec<Vertex> = ring.iter().map(moved).collect();
+            same_start(moved)
         };
         Outline {
             loops: self.loops.iter().map(ring).collect(),
@@ -46,10 +43,18 @@ impl Outline {
         let ring = |ring: &Vec<Vertex>| {
             let mut back = reversed(ring);
             back.iter_mut().for_each(|v| v.bulge = -v.bulge);
-            back
+            same_start(back)
         };
         Outline {
             loops: flipped.loops.iter().map(ring).collect(),
         }
+    }
+}
+
+/// A full circle starts at its +x point wherever it is turned to, so that equal ones are sampled alike.
+fn same_start(ring: Vec<Vertex>) -> Vec<Vertex> {
+    match ring.len() {
+        2 => tidy_ring(&ring).unwrap_or(ring),
+        _ => ring,
     }
 }

@@ -140,10 +140,10 @@ groove("ring", #{ into: peg.outside, ring: 10, width: 4, depth: 2 });"#,
         "The mouth of an opening, in the plane of the face it was cut into.",
         &[],
         |c| of(c, FaceKey::Mouth),
-        r#"part("lipped hole");
+        r#"part("seated hole");
 let plate = slab("plate", #{ outline: rect(80, 60), height: 20 });
 let eye = bore("eye", #{ into: plate.top, dia: 26, through: true });
-flange("lip", #{ on: eye.mouth, dia: 44, thick: 6 });"#,
+pocket("seat", #{ into: eye.mouth, outline: disc(38), depth: 7 });"#,
     ),
     word(
         "shoulder",

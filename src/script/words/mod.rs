@@ -3,12 +3,14 @@
 mod faces;
 mod links;
 mod marks;
+mod metal;
 mod mirrored;
 mod opening;
 mod openings;
 mod outlines;
 mod points;
 mod raised;
+mod records;
 mod sizes;
 mod tunnel;
 mod turned;
@@ -18,11 +20,13 @@ use std::sync::LazyLock;
 
 use crate::script::declare::Word;
 
-pub use opening::{DEFAULT_METAL, default_metal};
+pub use metal::{DEFAULT_METAL, default_metal};
 
 static WORDS: LazyLock<Vec<&'static Word>> = LazyLock::new(|| {
-    let files: [&'static [Word]; 12] = [
+    let files: [&'static [Word]; 14] = [
         opening::WORDS,
+        metal::WORDS,
+        records::WORDS,
         marks::WORDS,
         outlines::WORDS,
         points::WORDS,

@@ -3,60 +3,19 @@
 use rhai::Dynamic;
 
 use crate::drawing::Refusal;
-use crate::drawing::part::{Metal, Setting, SettingValue, StockRule};
-use crate::fault::Span;
-use crate::measure::{Unit, parse_length};
+use crate::drawing::part::StockRule;
+use crate::measure::Unit;
 use crate::script::call::{Answer, Call, Stop};
-use crate::script::declare::{Group, Key, Keys, Kind, Of, Range, Word, must};
-use crate::script::reader::did_you_mean;
+use crate::script::declare::{Group, Key, Kind, Of, Range, Word, must};
 
-/// The metal of a script that names none.
-pub const DEFAULT_METAL: &str = "A356";
-
-/// That metal where the table lacks it: shrink 5/32 in a foot (from memory: ASTM B26 appendix), density
-/// from memory: ASM Handbook 15.
-pub fn default_metal() -> Metal {
-    Metal {
-        name: DEFAULT_METAL.into(),
-        shrink_percent: [1.3; 3],
-        density_kg_m3: 2685.0,
-    }
-}
-
-const METAL: &Keys = &Keys {
-    keys: &[&[
-        must("name", Kind::Name, "what it is called"),
-        must("shrink", Kind::Percents, "linear shrink in percent"),
-        must(
-            "density",
-            Kind::Number(Range::Positive),
-            "density of the solid in kg/m³",
-        ),
-    ]],
-    rules: &[],
-};
-const TEST_BAR: &Keys = &Keys {
-    keys: &[&[
-        must(
-            "pattern",
-            Kind::Length(Range::Positive),
-            "length of the bar's pattern",
-        ),
-        must(
-            "casting",
-            Kind::Length(Range::Positive),
-            "length of the bar as cast",
-        ),
-    ]],
-    rules: &[],
-};
 const GRADES: &[&str] = &["A", "B", "C", "D", "E", "F", "G", "H", "J", "K"];
 const TOLERANCES: &[&str] = &[
     "CT1", "CT2", "CT3", "CT4", "CT5", "CT6", "CT7", "CT8", "CT9", "CT10", "CT11", "CT12", "CT13",
     "CT14", "CT15", "CT16",
 ];
 
-const fn word(
+/// An opening word.
+pub(super) const fn word(
     name: &'static str,
     does: &'static str,
     takes: &'static [Key],
@@ -92,37 +51,6 @@ slab("foot", #{ outline: rect(80, 50), height: 12 });"#,
         r#"part("feed roller bracket");
 units("in");
 slab("foot", #{ outline: rect("3-1/4", "2-3/8"), height: 3/4 });"#,
-    ),
-    word(
-        "metal",
-        "Picks the metal, which sets shrink and density. A356 if left out; `foamwright metals` lists the table.",
-        &[must(
-            "metal",
-            Kind::NameOrMap(METAL),
-            "its name in the metals table, or a metal of your own",
-        )],
-        metal,
-        r#"part("valve chest lid");
-metal(#{ name: "ingot of the last pour", shrink: 1.25, density: 2680 });
-slab("lid", #{ outline: rect(90, 60), height: 10 });"#,
-    ),
-    word(
-        "shrink",
-        "Sets the linear shrink in percent in place of the metal's: pattern = casting × (1 + shrink/100). A list of three gives x, y and z.",
-        &[must("percent", Kind::Percents, "the shrink; 0 is none")],
-        shrink,
-        r#"part("test bar");
-shrink([1.3, 1.3, 1.1]);
-slab("bar", #{ outline: rect(250, 25), height: 25 });"#,
-    ),
-    word(
-        "shrink_measured",
-        "Sets the shrink from a test bar of your own, pattern and casting measured at the same place.",
-        &[must("keys", Kind::Map(TEST_BAR), "the bar")],
-        shrink_measured,
-        r#"part("winch cheek");
-shrink_measured(#{ pattern: 250, casting: 246.8 });
-slab("cheek", #{ outline: disc(140), height: 14 });"#,
     ),
     word(
         "min_cored",
@@ -200,60 +128,10 @@ boss("boss", #{ on: plate.top, dia: 24, height: 18 });"#,
 facet(0.01);
 slab("disc", #{ outline: disc(60), height: 8 });"#,
     ),
-    word(
-        "setting",
-        "Gives a value that `--set name=value` overrides: a number (`--set bore=3/4` is 0.75), a text, or true or false.",
-        &[
-            must("name", Kind::Name, "what it is called"),
-            must(
-                "value",
-                Kind::Scalar,
-                "what it is where nothing overrides it",
-            ),
-        ],
-        setting,
-        r#"part("spacer");
-let thick = setting("thick", 12);
-slab("spacer", #{ outline: disc(50), height: thick });"#,
-    ),
-    word(
-        "note",
-        "Puts a line on the shop sheet.",
-        &[must("text", Kind::Name, "the line")],
-        note,
-        r#"part("labelled plate");
-note("Ram the sand well under the flange.");
-slab("plate", #{ outline: rect(80, 50), height: 10 });"#,
-    ),
-    word(
-        "allow",
-        "Judges a finding acceptable on the features named, with the reason on record: it becomes a note.",
-        &[
-            must(
-                "code",
-                Kind::Name,
-                "the finding's code, such as \"comes-through\"",
-            ),
-            must(
-                "features",
-                Kind::Names,
-                "the features that it is accepted on",
-            ),
-            must("why", Kind::Name, "the reason"),
-        ],
-        allow,
-        r#"part("pierced plate");
-let plate = slab("plate", #{ outline: rect(80, 50), height: 10 });
-let vent = bore("vent", #{ into: plate.top, dia: 12, depth: 14 });
-allow("comes-through", [vent], "it is meant to come out below");"#,
-    ),
 ];
 
-/// Codes that a check of this version can find; others could only be allowed in vain.
-const CODES: &[&str] = crate::fault::FINDING_CODES;
-
 /// Notes that an opening word was said, and refuses a second time.
-fn once(call: &mut Call, also: &[&'static str]) -> Result<(), Stop> {
+pub(super) fn once(call: &mut Call, also: &[&'static str]) -> Result<(), Stop> {
     let name = call.word.name;
     for other in std::iter::once(&name).chain(also) {
         if let Some(first) = call.state.said_at(other) {
@@ -283,7 +161,7 @@ fn before_features(call: &Call, why: &str) -> Result<(), Stop> {
     }
 }
 
-fn nothing() -> Answer {
+pub(super) fn nothing() -> Answer {
     Ok(Dynamic::UNIT)
 }
 
@@ -306,57 +184,6 @@ fn units(call: &mut Call) -> Answer {
     }
     let unit = call.must(call.values.text("unit"))?;
     call.state.part.unit = if unit == "in" { Unit::Inch } else { Unit::Mm };
-    nothing()
-}
-
-fn metal(call: &mut Call) -> Answer {
-    once(call, &[])?;
-    let values = call.values.clone();
-    if let Some(own) = values.map("metal") {
-        call.state.part.metal = Metal {
-            name: call.must(own.text("name"))?,
-            shrink_percent: call.must(own.percents("shrink"))?,
-            density_kg_m3: call.must(own.number("density"))?,
-        };
-        return nothing();
-    }
-    let name = call.must(values.text("metal"))?;
-    let metals = &call.state.metals;
-    let same = |known: &&String| known.eq_ignore_ascii_case(&name);
-    match metals.keys().find(same).and_then(|known| metals.get(known)) {
-        Some(metal) => call.state.part.metal = metal.clone(),
-        None => {
-            let refusal = Refusal::at("metal", format!("the metals table has no \"{name}\""));
-            let hints = did_you_mean(&name, metals.keys().map(String::as_str));
-            let known: Vec<&str> = metals.keys().map(String::as_str).collect();
-            let refusal = hints.into_iter().fold(refusal, Refusal::hint);
-            let all = format!("known metals: {}", known.join(", "));
-            return Err(refusal
-                .hint(all)
-                .hint("or give one of your own: metal(#{ name, shrink, density })")
-                .into());
-        }
-    }
-    nothing()
-}
-
-fn shrink(call: &mut Call) -> Answer {
-    once(call, &["shrink_measured"])?;
-    call.state.shrink_percent = Some(call.must(call.values.percents("percent"))?);
-    nothing()
-}
-
-fn shrink_measured(call: &mut Call) -> Answer {
-    once(call, &["shrink"])?;
-    let pattern = call.must(call.values.number("pattern"))?;
-    let casting = call.must(call.values.number("casting"))?;
-    let percent = (pattern / casting - 1.0) * 100.0;
-    if !(0.0..=10.0).contains(&percent) {
-        let text = format!("this bar shrank by {percent:.2} percent; from 0 to 10 is believable");
-        let hint = "`pattern` is the length of the foam, `casting` that of the metal once cold";
-        return Err(Refusal::at("casting", text).hint(hint).into());
-    }
-    call.state.shrink_percent = Some([percent; 3]);
     nothing()
 }
 
@@ -398,105 +225,4 @@ fn facet(call: &mut Call) -> Answer {
     }
     call.state.part.facet_mm = facet_mm;
     nothing()
-}
-
-fn note(call: &mut Call) -> Answer {
-    let text = call.must(call.values.text("text"))?;
-    call.state.part.notes.push(text);
-    nothing()
-}
-
-fn allow(call: &mut Call) -> Answer {
-    let code = call.must(call.values.text("code"))?;
-    let features = call.must(call.values.names("features"))?;
-    let reason = call.must(call.values.text("why"))?;
-    if !CODES.contains(&code.as_str()) {
-        let refusal = Refusal::at("code", format!("there is no finding \"{code}\""));
-        let hints = did_you_mean(&code, CODES.iter().copied());
-        let refusal = hints.into_iter().fold(refusal, Refusal::hint);
-        return Err(refusal
-            .hint(format!("findings: {}", CODES.join(", ")))
-            .into());
-    }
-    if features.is_empty() {
-        return Err(Refusal::at("features", "name the features that it is accepted on").into());
-    }
-    let site = call.site.clone();
-    call.state.part.allows.push(crate::drawing::part::Allow {
-        code,
-        features,
-        reason,
-        site,
-    });
-    nothing()
-}
-
-fn setting(call: &mut Call) -> Answer {
-    let name = call.must(call.values.text("name"))?;
-    let default = call.must(call.values.scalar("value"))?;
-    if let Some(first) = call.state.part.settings.iter().find(|s| s.name == name) {
-        let refusal = Refusal::at("name", format!("the setting \"{name}\" is made twice"));
-        return Err(refusal
-            .hint(format!("first at {}", first.site.script()))
-            .into());
-    }
-    call.state.asked.insert(name.clone());
-    let outer = call
-        .state
-        .overrides
-        .iter()
-        .rev()
-        .find(|(n, _)| *n == name)
-        .map(|(_, v)| v.clone());
-    let value = match outer {
-        Some(text) => overridden(call, &name, &text, &default)?,
-        None => default,
-    };
-    let kept = if let Ok(flag) = value.as_bool() {
-        SettingValue::Flag(flag)
-    } else if let Ok(number) = value.as_float().or(value.as_int().map(|i| i as f64)) {
-        SettingValue::Number(number)
-    } else {
-        SettingValue::Text(value.to_string())
-    };
-    let site = call.site.clone();
-    call.state.part.settings.push(Setting {
-        name,
-        value: kept,
-        site,
-    });
-    Ok(value)
-}
-
-/// The value from outside, of the same kind as the script's own.
-fn overridden(call: &mut Call, name: &str, text: &str, default: &Dynamic) -> Answer {
-    let bad = |wanted: &str| {
-        let said = format!("the setting \"{name}\" takes {wanted}, not \"{text}\" from outside");
-        Stop::Refused(Refusal::at("value", said))
-    };
-    if default.is_string() {
-        return Ok(text.to_string().into());
-    }
-    if default.is_bool() {
-        return match text.trim() {
-            "true" | "yes" => Ok(true.into()),
-            "false" | "no" => Ok(false.into()),
-            _ => Err(bad("true or false")),
-        };
-    }
-    if let Ok(whole) = text.trim().parse::<i64>() {
-        return Ok(if default.is_float() {
-            (whole as f64).into()
-        } else {
-            whole.into()
-        });
-    }
-    let unit = call.state.part.unit;
-    if text.chars().any(char::is_alphabetic) {
-        let span: Span = call.site.span.clone();
-        call.state.length_at.get_or_insert(span);
-    }
-    let number =
-        parse_length(text, unit).map_err(|_| bad("a number, such as 5, 0.75, 3/4 or 2-3/8"))?;
-    Ok((number / unit.mm()).into())
 }

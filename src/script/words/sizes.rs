@@ -7,7 +7,7 @@ use crate::drawing::threads::{self, Thread};
 use crate::measure::Unit;
 use crate::script::call::{Answer, Call, Stop};
 use crate::script::declare::{Group, Key, Kind, Of, Word, must};
-use crate::script::reader::did_you_mean;
+use crate::script::say::did_you_mean;
 
 const fn word(
     name: &'static str,
