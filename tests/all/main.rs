@@ -2,7 +2,9 @@
 
 mod bad;
 mod bodies;
+mod bodies_carried;
 mod bodies_random;
+mod bodies_stacked;
 mod outline;
 mod script;
 mod script_imports;
