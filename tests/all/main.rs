@@ -3,6 +3,8 @@
 mod bad;
 mod bodies;
 mod bodies_random;
+mod built;
+mod findings;
 mod outline;
 mod script;
 mod script_imports;
