@@ -5,6 +5,8 @@ mod bodies;
 mod bodies_carried;
 mod bodies_random;
 mod bodies_stacked;
+mod built;
+mod findings;
 mod outline;
 mod script;
 mod script_imports;
