@@ -4,6 +4,7 @@
 
 pub mod drawing;
 pub mod fault;
+pub mod foundry;
 pub mod measure;
 pub mod pattern;
 pub mod solid;

@@ -1,2 +1,3 @@
-//! tests
-fn main() {}
+//! All integration tests, in one binary.
+
+mod foundry;
