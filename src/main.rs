@@ -1,2 +1,7 @@
 //! The `foamwright` command.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    foamwright::cli::run()
+}

@@ -14,7 +14,8 @@ pub mod inside;
 pub mod marks;
 pub mod outline;
 pub mod part;
+pub mod threads;
 pub mod way;
 
 pub use feature::Feature;
-pub use part::{Part, Refusal};
+pub use part::{Metal, Part, Refusal};

@@ -26,3 +26,21 @@ pub const TRIFLE_MM3: f64 = 1.0;
 
 /// How far a facet may stand off the true curve when a script does not say (mm).
 pub const FACET_MM: f64 = 0.02;
+
+/// The pitch of extra vertices on large flat faces and along long runs (mm): close enough that no sliver
+/// crosses a whole face to meet every feature on it, wide enough to add few triangles.
+pub const GRID_MM: f64 = 30.0;
+
+/// A face or run gets extra vertices once it is longer than this (mm).
+pub const GRID_FROM_MM: f64 = 40.0;
+
+/// An extra vertex stays this far from the rim of its face (mm), so that it makes no sliver there.
+pub const GRID_CLEAR_MM: f64 = 6.0;
+
+/// How far a sloping wall goes on past the plane of its foot or end before it turns straight (mm), where it is
+/// extended: the wall then crosses that plane cleanly instead of having a ring of vertices in it.
+pub const EASE_MM: f64 = 0.01;
+
+/// Arcs whose centres agree to this are sampled at the same angles (mm): offsets of one arc differ by rounding
+/// only, and a near miss would leave slivers.
+pub const ARC_CENTRE_MM: f64 = 1e-4;

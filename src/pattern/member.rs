@@ -7,6 +7,7 @@ use crate::drawing::given::{FaceKey, FeatureId};
 use crate::drawing::marks::Slot;
 use crate::measure::{Bounds, FLUSH_MM, Plane};
 use crate::pattern::standing;
+use crate::solid::Claim;
 
 /// What a body is to its feature.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -93,13 +94,21 @@ impl Staged {
         }
     }
 
-    /// Whether the cut at index `cut` of the members must leave the metal of the add at index `add` alone.
-    pub fn spares(&self, cut: usize, add: usize) -> bool {
+    /// What the cut at index `cut` of the members may do to the add at index `add`.
+    pub fn claim(&self, cut: usize, add: usize) -> Claim {
         let metal = &self.members[add];
-        match self.members[cut].role {
-            Role::Tall(i) => self.stands_in(metal.body.feature, i) || self.over_mouth(i, metal),
-            Role::Clean(i) => self.stands_in(metal.body.feature, i) || !self.over_mouth(i, metal),
-            _ => true,
+        let (Role::Tall(i) | Role::Clean(i)) = self.members[cut].role else {
+            return Claim::Either;
+        };
+        let clean = matches!(self.members[cut].role, Role::Clean(_));
+        if self.stands_in(metal.body.feature, i) {
+            return Claim::Spares;
+        }
+        match (clean, self.over_mouth(i, metal)) {
+            (false, false) | (true, true) => Claim::Takes,
+            (false, true) => Claim::Spares,
+            // The opening with its extension takes it already.
+            (true, false) => Claim::Either,
         }
     }
 

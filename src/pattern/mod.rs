@@ -1,6 +1,6 @@
 //! From the drawing to the bodies of a stage: machining stock, openings left solid, shrink.
 //!
-//! [`members`] lists every closed body that a stage adds or cuts; [`Staged::spares`] says which cut may not take
+//! [`members`] lists every closed body that a stage adds or cuts; [`Staged::claim`] says which cut may take
 //! metal of which add, so that `solid` can order and combine them. Nothing here makes a mesh.
 
 mod adds;
@@ -17,4 +17,5 @@ mod tunnels;
 
 pub use member::{Cut, LeftSolid, Member, Mouth, Role, Staged};
 pub use stage::{Stage, members};
+pub use standing::may_meet;
 pub use stock::{Stocks, settle_stock};

@@ -1,8 +1,34 @@
 //! Feature bodies as closed meshes, the order of operations, and the booleans: the only user of the kernel crates.
 
+mod band;
+mod figures;
+mod kernel;
+mod lathe;
+mod order;
+mod pairs;
+mod prepare;
+mod profile;
+mod ready;
+mod rib;
+mod shape;
+mod shape_fault;
 mod shell;
 #[allow(clippy::module_inception)]
 mod solid;
+mod stack;
+mod sweep;
+mod triangulate;
+mod wall;
+mod whole;
 
-pub use shell::{Shell, Skin};
+pub use figures::Figures;
+pub use kernel::SolidFault;
+pub use order::{Claim, Step, in_order};
+pub use pairs::{common, common_volume, joined, minus, shell_volume, trimmed};
+pub use prepare::{BodyFault, ShellStore, shell_of_body};
+pub use ready::Ready;
+pub use shape::shell_of;
+pub use shape_fault::{EdgeSize, ShapeFault};
+pub use shell::{Facets, Shell, Skin};
 pub use solid::Solid;
+pub use whole::{Evaluated, Memo, evaluate, evaluate_whole};

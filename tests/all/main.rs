@@ -1,3 +1,17 @@
-//! All integration tests, in one binary.
+//! All the tests: one binary, one module a subject.
 
+mod bad;
+mod bodies;
+mod bodies_random;
 mod foundry;
+mod outline;
+mod script;
+mod script_imports;
+mod script_limits;
+mod script_numbers;
+mod script_places;
+mod script_shapes;
+mod seeded;
+mod threads;
+mod witness_truck;
+mod words;

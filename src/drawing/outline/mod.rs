@@ -1,6 +1,31 @@
 //! Flat outlines of lines and arcs, values that never change. The only user of the contour crate.
+//!
+//! Promises: every [`Outline`] handed out has outers counter-clockwise before holes clockwise, no doubled points, no
+//! arc of more than half a turn, runs of one line or circle joined, a full circle as two vertices. Nothing is
+//! faceted before [`sample_levels`]. A failure is an [`OutlineError`], never a panic.
+
+mod belt;
+mod combine;
+mod corners;
+mod error;
+mod make;
+mod moved;
+mod offset;
+mod path;
+mod place;
+mod query;
+mod run;
+mod sample;
+mod strips;
+mod tidy;
+mod trace;
+mod widest;
+
+pub use error::OutlineError;
+pub use sample::sample_levels;
 
 use crate::measure::Vec2;
+use run::Run;
 
 /// A vertex of a loop; `bulge` is that of the run to the next vertex: the tangent of a quarter of the arc's
 /// angle, positive counter-clockwise, 0 for a line, never beyond ±1 (longer arcs are split).
@@ -42,24 +67,3 @@ pub enum PathStep {
     /// An arc to a point with this radius, the shorter way; positive turns counter-clockwise.
     ArcRadius(Vec2, f64),
 }
-
-/// Why an outline can't be made. The fields are in mm.
-#[derive(Debug, Clone, PartialEq)]
-#[allow(missing_docs)]
-pub enum OutlineError {
-    /// Too few points, or all in a line.
-    TooFewPoints { wanted: usize, got: usize },
-    /// It crosses or touches itself near this place.
-    CrossesItself { near: Vec2 },
-    /// A corner radius that doesn't fit; the largest that does.
-    CornerTooBig { radius: f64, fits: f64, near: Vec2 },
-    /// Shrunk to nothing; the largest shrink that leaves something.
-    Vanishes { by: f64, fits: f64 },
-    /// An arc whose ends are farther apart than its diameter; the least radius.
-    ArcTooSmall { radius: f64, least: f64 },
-    /// Nothing is left, or the two don't touch so that the result is empty.
-    Empty,
-    /// The contour crate failed on it.
-    Failed { what: String },
-}
-mod stub;

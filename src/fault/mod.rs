@@ -3,8 +3,12 @@
 //! A [`Fault`] stops a build: the script, or an argument, can't be built. A [`Finding`] travels in a
 //! build that succeeded. Both name script places; both are rendered here.
 
+mod render;
+
 use std::fmt;
 use std::sync::Arc;
+
+pub use render::{harmless, render, render_all};
 
 /// A place in a script or module file. Lines and columns count from 1; a column counts characters.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -99,6 +103,21 @@ impl From<Fault> for Faults {
         Faults(vec![fault])
     }
 }
+
+/// The codes of all findings that this version can make; `allow` takes no other.
+pub const FINDING_CODES: &[&str] = &[
+    "breaks-into",
+    "capped",
+    "comes-through",
+    "drill-later",
+    "fillet-big",
+    "in-stock",
+    "kept-open",
+    "loose-lump",
+    "many-walls",
+    "no-effect",
+    "part-marked",
+];
 
 /// How bad a finding is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -1,0 +1,115 @@
+//! The arguments as given.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+/// Describe a cast part once; get its foam pattern, proved and ready to cut.
+#[derive(Debug, Parser)]
+#[command(name = "foamwright", version, about, disable_help_subcommand = true)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Build a script: meshes of the finished part, the casting and the pattern, and a report
+    Make(MakeWish),
+    /// Run the checks of a script alone, writing nothing
+    Prove(ProveWish),
+    /// List every word of the language, or explain one
+    Words {
+        /// A word, or a library function such as bosses::tapped
+        word: Option<String>,
+    },
+    /// List the metals table, or explain one metal
+    Metals {
+        /// A metal, such as A356
+        name: Option<String>,
+    },
+    /// Write a first script that builds as it is
+    Start {
+        /// The part's name; the file is called after it
+        name: String,
+    },
+}
+
+/// What `make`, `prove` and `picture` share.
+#[derive(Debug, Args)]
+pub struct Common {
+    /// The part script
+    pub script: PathBuf,
+    /// Override a setting of the script; a value may be a fraction: bore=3/4
+    #[arg(long = "set", value_name = "NAME=VALUE", value_parser = name_value)]
+    pub set: Vec<(String, String)>,
+    /// How far a facet may stand off the true curve, in mm
+    #[arg(long, value_name = "MM", value_parser = facet)]
+    pub facet: Option<f64>,
+}
+
+/// `make`.
+#[derive(Debug, Args)]
+pub struct MakeWish {
+    #[command(flatten)]
+    pub common: Common,
+    /// Folder for the files [default: out/<script name>]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// One build for each row of a table; its head names settings
+    #[arg(long, value_name = "SIZES.CSV", conflicts_with = "json")]
+    pub each: Option<PathBuf>,
+    /// Print the report as JSON on standard output
+    #[arg(long)]
+    pub json: bool,
+    /// Say how long each step took
+    #[arg(long)]
+    pub timings: bool,
+}
+
+/// `prove`.
+#[derive(Debug, Args)]
+pub struct ProveWish {
+    #[command(flatten)]
+    pub common: Common,
+    /// Print the report as JSON on standard output
+    #[arg(long)]
+    pub json: bool,
+    /// Say how long each step took
+    #[arg(long)]
+    pub timings: bool,
+}
+
+/// `picture`.
+#[derive(Debug, Args)]
+pub struct PictureWish {
+    #[command(flatten)]
+    pub common: Common,
+    /// Views, side by side: front, back, left, right, top, bottom, iso
+    #[arg(long, default_value = "iso", value_delimiter = ',')]
+    pub view: Vec<String>,
+    /// finished, casting or pattern
+    #[arg(long, default_value = "pattern")]
+    pub stage: String,
+    /// The PNG file [default: <script name>.png]
+    #[arg(long, value_name = "FILE.PNG")]
+    pub out: Option<PathBuf>,
+}
+
+fn name_value(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
+            Ok((name.trim().to_string(), value.trim().to_string()))
+        }
+        _ => Err("write NAME=VALUE, such as bore=3/4".to_string()),
+    }
+}
+
+fn facet(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(mm) if (0.001..=1.0).contains(&mm) => Ok(mm),
+        _ => Err("a facet is a number of millimetres from 0.001 to 1".to_string()),
+    }
+}

@@ -1,0 +1,56 @@
+//! The command line: arguments, what each command prints, and the exit status.
+
+mod arguments;
+mod list;
+mod make;
+mod show;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use arguments::{Arguments, Command};
+
+/// What a command ends with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum End {
+    /// No finding at level stop.
+    Good,
+    /// Built, with findings at level stop.
+    Stops,
+    /// The script, or an argument, can't be built.
+    Failed,
+}
+
+impl From<End> for ExitCode {
+    fn from(end: End) -> ExitCode {
+        ExitCode::from(match end {
+            End::Good => 0,
+            End::Stops => 1,
+            End::Failed => 2,
+        })
+    }
+}
+
+/// Runs the command that the arguments ask for.
+pub fn run() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            let _ = error.print();
+            return if error.use_stderr() {
+                End::Failed.into()
+            } else {
+                End::Good.into()
+            };
+        }
+    };
+    let end = match arguments.command {
+        Command::Make(wish) => make::make(&wish),
+        Command::Prove(wish) => make::prove(&wish),
+        Command::Words { word } => list::words(word.as_deref()),
+        Command::Metals { name } => list::metals(name.as_deref()),
+        Command::Start { name } => list::start(&name),
+    };
+    end.into()
+}

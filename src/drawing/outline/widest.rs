@@ -1,0 +1,155 @@
+//! The widest disc that fits inside an outline.
+//!
+//! Method: closed forms for discs, rectangles and obrounds. Otherwise the deepest place is sought: cells that may
+//! hold it are halved until they are small (as in a search for the pole of inaccessibility), the best few
+//! places climb along the bisectors of their nearest rims, and the outline shrunk by a hair more proves
+//! by its absence that nothing deeper is left, or gives a new place to climb from.
+
+use super::run::Run;
+use super::{Outline, Vertex};
+use crate::measure::Vec2;
+
+/// What the diameter is found to (mm).
+const WIDEST_MM: f64 = 1e-3;
+
+impl Outline {
+    /// Diameter of the widest disc that fits inside (mm), to a thousandth.
+    pub fn widest_disc(&self) -> f64 {
+        if let Some((_, r)) = self.as_disc() {
+            return 2.0 * r;
+        }
+        if let [ring] = self.loops.as_slice()
+            && let Some(width) = bar_width(ring)
+        {
+            return width;
+        }
+        2.0 * self.deepest()
+    }
+
+    /// Depth of the deepest place (mm).
+    fn deepest(&self) -> f64 {
+        let mut best = self.coarse();
+        for _ in 0..40 {
+            best = self.climbed(best);
+            let depth = -self.distance(best);
+            let Some(rings) =
+                super::offset::offset(self, -(depth + 0.4 * WIDEST_MM), super::offset::TRIES[0])
+            else {
+                return depth;
+            };
+            let deeper = rings
+                .iter()
+                .flatten()
+                .map(|v| v.at)
+                .min_by(|a, b| self.distance(*a).total_cmp(&self.distance(*b)));
+            match deeper {
+                Some(p) if -self.distance(p) > depth + 0.2 * WIDEST_MM => best = p,
+                _ => return depth,
+            }
+        }
+        -self.distance(best)
+    }
+
+    /// A good place to start: the deepest middle of cells halved while they may hold a deeper one.
+    fn coarse(&self) -> Vec2 {
+        let (low, high) = self.bounds();
+        let size = (high - low)
+            .min_element()
+            .max((high - low).max_element() / 32.0);
+        let (mut cells, mut half) = (Vec::new(), size * 0.5);
+        let mut x = low.x;
+        while x < high.x {
+            let mut y = low.y;
+            while y < high.y {
+                cells.push(Vec2::new(x + half, y + half));
+                y += size;
+            }
+            x += size;
+        }
+        let mut best = (f64::NEG_INFINITY, low);
+        for _ in 0..6 {
+            let depths: Vec<f64> = cells.iter().map(|&c| -self.distance(c)).collect();
+            for (d, c) in depths.iter().zip(&cells) {
+                if *d > best.0 {
+                    best = (*d, *c);
+                }
+            }
+            let mut hopeful: Vec<(f64, Vec2)> = depths
+                .into_iter()
+                .zip(cells)
+                .filter(|(d, _)| d + half * std::f64::consts::SQRT_2 > best.0)
+                .collect();
+            hopeful.sort_by(|a, b| b.0.total_cmp(&a.0));
+            hopeful.truncate(64);
+            half *= 0.5;
+            let quarters = [(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)];
+            cells = hopeful
+                .iter()
+                .flat_map(|(_, c)| quarters.map(|(x, y)| *c + Vec2::new(x, y) * half))
+                .collect();
+        }
+        best.1
+    }
+
+    /// The place moved to where no near step is deeper: along the way that leaves all nearly nearest rims.
+    fn climbed(&self, from: Vec2) -> Vec2 {
+        let runs: Vec<Run> = self.runs().collect();
+        let (mut at, mut depth) = (from, -self.distance(from));
+        let mut step = depth.abs().max(0.1) * 0.25;
+        while step > WIDEST_MM * 0.01 {
+            let mut ways: Vec<Vec2> = runs
+                .iter()
+                .map(|r| at - r.nearest(at))
+                .filter(|w| w.length() < depth + step)
+                .map(|w| w.normalize_or_zero())
+                .collect();
+            let sum: Vec2 = ways.iter().copied().sum();
+            ways.push(sum.normalize_or_zero());
+            ways.extend(
+                (0..16).map(|k| Vec2::from_angle(f64::from(k) * std::f64::consts::TAU / 16.0)),
+            );
+            let pairs: Vec<Vec2> = ways.iter().map(|w| w.perp()).collect();
+            ways.extend(pairs);
+            let deeper = ways
+                .into_iter()
+                .map(|w| at + w * step)
+                .map(|p| (-self.distance(p), p))
+                .max_by(|a, b| a.0.total_cmp(&b.0));
+            match deeper {
+                Some((d, p)) if d > depth => (depth, at) = (d, p),
+                _ => step *= 0.5,
+            }
+        }
+        at
+    }
+}
+
+/// Width of a rectangle or obround: four runs, lines in parallel pairs, or two of them and two half turns.
+fn bar_width(ring: &[Vertex]) -> Option<f64> {
+    if ring.len() != 4 {
+        return None;
+    }
+    let runs: Vec<Run> = super::run::runs_of(ring).collect();
+    let square = |a: &Run, b: &Run| a.heading(0.0).dot(b.heading(0.0)).abs() < 1e-9;
+    let lines: Vec<&Run> = runs.iter().filter(|r| r.bend.is_none()).collect();
+    match lines.len() {
+        4 => {
+            let right = (0..4).all(|i| square(&runs[i], &runs[(i + 1) % 4]));
+            right.then(|| runs[0].length().min(runs[1].length()))
+        }
+        2 => {
+            let round = runs
+                .iter()
+                .all(|r| r.bend.is_none() || (r.bulge - 1.0).abs() < 1e-9);
+            let smooth = lines[0].heading(0.0).dot(lines[1].heading(0.0)) < -1.0 + 1e-12;
+            let chord = runs.iter().find(|r| r.bend.is_some())?;
+            let across = (chord.to - chord.from)
+                .normalize_or_zero()
+                .dot(lines[0].heading(0.0))
+                .abs()
+                < 1e-9;
+            (round && smooth && across).then(|| chord.from.distance(chord.to))
+        }
+        _ => None,
+    }
+}

@@ -1,0 +1,3 @@
+//! One file a format; each writes to any `impl Write`.
+
+pub mod stl;

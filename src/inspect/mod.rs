@@ -1,0 +1,71 @@
+//! The findings of a part that could be built: one file a check, each returns findings.
+//!
+//! What a check can know from the drawing it takes from there; what it measures it measures on the bodies of the
+//! finished part (and, for `loose-lump`, on each stage).
+
+mod fillets;
+mod openings;
+mod order;
+mod stock;
+mod through;
+mod volumes;
+
+use std::sync::Arc;
+
+pub use order::settled;
+
+use crate::drawing::Part;
+use crate::drawing::given::FeatureId;
+use crate::fault::{Finding, Span};
+use crate::pattern::{Staged, Stocks};
+use crate::solid::Shell;
+
+/// What the checks look at.
+pub struct Subject<'a> {
+    /// The drawing.
+    pub part: &'a Part,
+    /// Stock on each marked surface.
+    pub stocks: &'a Stocks,
+    /// The finished part's bodies.
+    pub finished: &'a Staged,
+    /// Their meshes; one a member of `finished`.
+    pub shells: &'a [Arc<Shell>],
+    /// The casting's bodies.
+    pub casting: &'a Staged,
+    /// What each feature added and removed in the finished part (mm³); one a feature.
+    pub changes: &'a [Change],
+    /// How many bodies each stage is in: name of the stage, count, a point on the smallest.
+    pub lumps: &'a [(&'static str, usize)],
+}
+
+/// What a feature did to the finished part.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Change {
+    /// Metal added (mm³).
+    pub added_mm3: f64,
+    /// Metal removed (mm³).
+    pub removed_mm3: f64,
+}
+
+/// All findings, allowed ones turned to notes, in the order of reports.
+pub fn inspect(subject: &Subject) -> Vec<Finding> {
+    let mut findings = subject.part.findings.clone();
+    findings.extend(openings::breaks_into(subject));
+    findings.extend(openings::kept_open(subject));
+    findings.extend(openings::capped(subject));
+    findings.extend(through::many_walls(subject));
+    findings.extend(through::comes_through(subject));
+    findings.extend(stock::part_marked(subject));
+    findings.extend(stock::in_stock(subject));
+    findings.extend(stock::drill_later(subject));
+    findings.extend(fillets::fillet_big(subject));
+    findings.extend(volumes::no_effect(subject));
+    findings.extend(volumes::loose_lump(subject));
+    settled(findings, subject.part)
+}
+
+/// A feature as findings name it: its name and its place in the script.
+fn named(part: &Part, id: FeatureId) -> (String, Span) {
+    let feature = &part.features[id];
+    (feature.name.clone(), feature.site.script().clone())
+}

@@ -1,0 +1,25 @@
+//! Judgements on record and the order of reports.
+
+use crate::drawing::Part;
+use crate::fault::{Finding, Level};
+
+/// Findings that an `allow` names become notes with its reason; then all are put in the order of reports.
+pub fn settled(mut findings: Vec<Finding>, part: &Part) -> Vec<Finding> {
+    for finding in &mut findings {
+        let reason = part.allows.iter().find(|allow| {
+            allow.code == finding.code
+                && finding.features.iter().any(|(name, _)| {
+                    part.features.iter().any(|f| {
+                        f.name == *name
+                            && allow.features.iter().any(|a| *a == f.name || *a == f.group)
+                    })
+                })
+        });
+        if let Some(allow) = reason {
+            finding.level = Level::Note;
+            finding.allowed = Some(allow.reason.clone());
+        }
+    }
+    findings.sort_by(Finding::order);
+    findings
+}

@@ -1,0 +1,190 @@
+//! Openings along their axis: `many-walls` and `comes-through`, from the drawing's own definition of metal.
+
+use crate::drawing::body::{Act, Body};
+use crate::drawing::feature::{Depth, Feature, Form};
+use crate::drawing::given::FeatureId;
+use crate::drawing::outline::Outline;
+use crate::fault::{Finding, Level};
+use crate::inspect::{Subject, named};
+use crate::measure::{Vec2, Vec3};
+use crate::solid::Claim;
+
+/// Step along an axis (mm): finer than the thinnest wall worth counting.
+const STEP_MM: f64 = 0.4;
+
+/// Walls nearer to each other than this are one (mm).
+const GAP_MM: f64 = 1.0;
+
+/// Metal by definition: held by an add that no opening may take away.
+struct Metal<'a> {
+    subject: &'a Subject<'a>,
+    /// Members near the axis looked at.
+    near: Vec<usize>,
+}
+
+impl<'a> Metal<'a> {
+    /// Metal near a line, without what one feature opens.
+    fn without(
+        subject: &'a Subject<'a>,
+        feature: FeatureId,
+        from: Vec3,
+        to: Vec3,
+        reach: f64,
+    ) -> Metal<'a> {
+        let line = crate::measure::Bounds::of([from, to]).grown(reach);
+        let near = (0..subject.finished.members.len())
+            .filter(|&m| {
+                let body: &Body = &subject.finished.members[m].body;
+                let own = body.feature == feature && body.act == Act::Cut;
+                !own && subject.shells[m].bounds().meets(&line)
+            })
+            .collect();
+        Metal { subject, near }
+    }
+
+    fn at(&self, p: Vec3) -> bool {
+        let staged = self.subject.finished;
+        let inside = |m: usize| staged.members[m].body.holds(p, 0.0) == Some(true);
+        let (adds, cuts): (Vec<usize>, Vec<usize>) = self
+            .near
+            .iter()
+            .partition(|&&m| staged.members[m].body.act == Act::Add);
+        let cuts: Vec<usize> = cuts.into_iter().filter(|&c| inside(c)).collect();
+        adds.into_iter()
+            .any(|a| inside(a) && cuts.iter().all(|&c| staged.claim(c, a) != Claim::Takes))
+    }
+}
+
+/// The section of a straight opening, its reach and its depth.
+fn straight(feature: &Feature) -> Option<(Outline, &Depth)> {
+    match &feature.form {
+        Form::Bore(b) => Some((Outline::disc(b.dia), &b.depth)),
+        Form::Pocket(p) => Some((p.outline.clone(), &p.depth)),
+        _ => None,
+    }
+}
+
+/// Points of a section: its middle (where that is inside) and places near its rim.
+fn probes(section: &Outline) -> Vec<Vec2> {
+    let (low, high) = section.bounds();
+    let middle = (low + high) * 0.5;
+    let mut points: Vec<Vec2> = Vec::new();
+    for i in 0..8 {
+        let (s, c) = (f64::from(i) * std::f64::consts::FRAC_PI_4).sin_cos();
+        let half = (high - low) * 0.5 * 0.9;
+        points.push(middle + Vec2::new(c * half.x, s * half.y));
+    }
+    points.push(middle);
+    points.retain(|p| section.contains(*p));
+    points
+}
+
+/// `through: true` that goes through more than one wall.
+pub(super) fn many_walls(subject: &Subject) -> Vec<Finding> {
+    let part = subject.part;
+    let mut out = Vec::new();
+    for (id, feature) in part.features.iter().enumerate() {
+        let Some((section, Depth::Through { all: false })) = straight(feature) else {
+            continue;
+        };
+        let bounds = subject
+            .shells
+            .iter()
+            .fold(crate::measure::Bounds::EMPTY, |b, s| b.joined(s.bounds()));
+        let far = bounds.size().length() + feature.frame.origin.distance(bounds.middle());
+        let end = feature.frame.origin - feature.frame.z * far;
+        let metal = Metal::without(subject, id, feature.frame.origin, end, section.reach());
+        let most = probes(&section)
+            .iter()
+            .map(|&p| walls(&metal, feature, p, far))
+            .max_by_key(Vec::len)
+            .unwrap_or_default();
+        if most.len() < 2 {
+            continue;
+        }
+        let show = |mm: f64| part.unit.show(mm);
+        let places: Vec<String> = most
+            .iter()
+            .map(|(a, b)| format!("{} to {}", show(*a), show(*b)))
+            .collect();
+        let mut finding = Finding::new(
+            "many-walls",
+            Level::Look,
+            format!(
+                "{} goes through {} walls, at depths {}",
+                feature.name,
+                most.len(),
+                places.join(", ")
+            ),
+            "say `through: \"all\"` if that is meant, or `to:` the face where it should end"
+                .to_string(),
+        );
+        finding.features = vec![named(part, id)];
+        finding.stage = Some("finished");
+        finding.value = Some(most.len() as f64);
+        finding.limit = Some(1.0);
+        out.push(finding);
+    }
+    out
+}
+
+/// The spans of metal along one line of an opening, as depths (mm).
+fn walls(metal: &Metal, feature: &Feature, at: Vec2, far: f64) -> Vec<(f64, f64)> {
+    let mut spans: Vec<(f64, f64)> = Vec::new();
+    let steps = (far / STEP_MM).ceil() as usize;
+    for i in 0..steps {
+        let depth = (i as f64 + 0.5) * STEP_MM;
+        if !metal.at(feature.frame.point(Vec3::new(at.x, at.y, -depth))) {
+            continue;
+        }
+        match spans.last_mut() {
+            Some(span) if depth - span.1 < GAP_MM => span.1 = depth + STEP_MM / 2.0,
+            _ => spans.push((depth - STEP_MM / 2.0, depth + STEP_MM / 2.0)),
+        }
+    }
+    spans
+}
+
+/// An opening with a depth that comes out on the other side.
+pub(super) fn comes_through(subject: &Subject) -> Vec<Finding> {
+    let part = subject.part;
+    let mut out = Vec::new();
+    for (id, feature) in part.features.iter().enumerate() {
+        let Some((section, Depth::By(depth))) = straight(feature) else {
+            continue;
+        };
+        let below = |p: Vec2| feature.frame.point(Vec3::new(p.x, p.y, -(depth + 0.05)));
+        let middle = below(Vec2::ZERO);
+        let metal = Metal::without(subject, id, middle, middle, section.reach() + 1.0);
+        let probes = probes(&section);
+        let open: Vec<Vec2> = probes
+            .iter()
+            .copied()
+            .filter(|&p| !metal.at(below(p)))
+            .collect();
+        // Where another opening lies under it, that is for `breaks-into` to say.
+        let outside = open.iter().find(|&&p| {
+            let at = below(p);
+            !(0..part.features.len()).any(|other| {
+                other != id && part.features[other].opens() && part.opening_holds(other, at)
+            })
+        });
+        let Some(&place) = outside else { continue };
+        let mut finding = Finding::new(
+            "comes-through",
+            Level::Look,
+            format!(
+                "{} is {} deep and comes out on the other side",
+                feature.name,
+                part.unit.show(*depth)
+            ),
+            "make it shallower, or say `through: true` if it is meant to come out".to_string(),
+        );
+        finding.features = vec![named(part, id)];
+        finding.stage = Some("finished");
+        finding.at_mm = Some(below(place).to_array());
+        finding.value = Some(*depth);
+        out.push(finding);
+    }
+    out
+}

@@ -1,0 +1,3 @@
+//! What a person or another program reads of a build, from data only.
+
+pub mod report;

@@ -1,0 +1,81 @@
+//! `make` and `prove`: a build, its report, its folder and its files.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use crate::export::stl;
+use crate::fault::Fault;
+use crate::foundry::foam::DEFAULT_FOAM;
+use crate::pattern::Stage;
+use crate::sheet::report::{Report, Source, report};
+use crate::shop::files::{Output, Written, write_all};
+use crate::shop::names::{FileNames, file_name};
+use crate::shop::pipeline::Build;
+
+/// Density of the foam that weights are given for (kg/m³).
+pub fn foam_kg_m3() -> f64 {
+    DEFAULT_FOAM.density_kg_m3.low
+}
+
+/// The report of a build; `timings` puts its seconds in.
+pub fn report_of(build: &Build, script: &Path, timings: bool) -> Report {
+    let stages: Vec<_> = build.stages.iter().map(|b| (b.stage, b.figures)).collect();
+    let name = script
+        .file_name()
+        .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+    report(&Source {
+        part: &build.part,
+        script: &name,
+        stages: &stages,
+        changes: &build.changes,
+        findings: &build.findings,
+        foam_kg_m3: foam_kg_m3(),
+        seconds: timings.then_some([
+            build.seconds.script,
+            build.seconds.solids,
+            build.seconds.checks,
+        ]),
+    })
+}
+
+/// Where a script's files go: `out/<script name>`, with `-<name>-<value>` for every setting from outside.
+pub fn out_folder(script: &Path, overrides: &[(String, String)]) -> PathBuf {
+    let stem = script
+        .file_stem()
+        .map_or_else(String::new, |s| s.to_string_lossy().into_owned());
+    let mut name = stem;
+    for (setting, value) in overrides {
+        name.push_str(&format!("-{setting}-{}", value.replace('/', "_")));
+    }
+    Path::new("out").join(file_name(&name))
+}
+
+/// Folder names for a list of builds: no two alike.
+pub fn folder_names(names: &[String]) -> Vec<String> {
+    let mut taken = FileNames::default();
+    names.iter().map(|n| taken.next(n)).collect()
+}
+
+/// Writes a build's files into a folder.
+///
+/// # Errors
+/// The folder or a file can't be written; files already there stay whole.
+pub fn write_build(build: &Build, report: &Report, folder: &Path) -> Result<Vec<Written>, Fault> {
+    let mut outputs: Vec<Output> = Vec::new();
+    for stage in Stage::ALL {
+        let Some(built) = build.stage(stage) else {
+            continue;
+        };
+        let title = format!("{} {}", build.part.name, stage.name());
+        outputs.push(Output {
+            name: format!("{}.stl", stage.name()),
+            contents: Box::new(move |to| stl::write(&built.solid, &title, to)),
+        });
+    }
+    let json = report.json();
+    outputs.push(Output {
+        name: "report.json".to_string(),
+        contents: Box::new(move |to: &mut dyn Write| to.write_all(json.as_bytes())),
+    });
+    write_all(folder, &outputs)
+}

