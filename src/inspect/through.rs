@@ -1,59 +1,17 @@
 //! Openings along their axis: `many-walls` and `comes-through`, from the drawing's own definition of metal.
 
-use crate::drawing::body::{Act, Body};
 use crate::drawing::feature::{Depth, Feature, Form};
-use crate::drawing::given::FeatureId;
 use crate::drawing::outline::Outline;
 use crate::fault::{Finding, Level};
+use crate::inspect::metal::Metal;
 use crate::inspect::{Subject, named};
 use crate::measure::{Vec2, Vec3};
-use crate::solid::Claim;
 
 /// Step along an axis (mm): finer than the thinnest wall worth counting.
 const STEP_MM: f64 = 0.4;
 
 /// Walls nearer to each other than this are one (mm).
 const GAP_MM: f64 = 1.0;
-
-/// Metal by definition: held by an add that no opening may take away.
-struct Metal<'a> {
-    subject: &'a Subject<'a>,
-    /// Members near the axis looked at.
-    near: Vec<usize>,
-}
-
-impl<'a> Metal<'a> {
-    /// Metal near a line, without what one feature opens.
-    fn without(
-        subject: &'a Subject<'a>,
-        feature: FeatureId,
-        from: Vec3,
-        to: Vec3,
-        reach: f64,
-    ) -> Metal<'a> {
-        let line = crate::measure::Bounds::of([from, to]).grown(reach);
-        let near = (0..subject.finished.members.len())
-            .filter(|&m| {
-                let body: &Body = &subject.finished.members[m].body;
-                let own = body.feature == feature && body.act == Act::Cut;
-                !own && subject.shells[m].bounds().meets(&line)
-            })
-            .collect();
-        Metal { subject, near }
-    }
-
-    fn at(&self, p: Vec3) -> bool {
-        let staged = self.subject.finished;
-        let inside = |m: usize| staged.members[m].body.holds(p, 0.0) == Some(true);
-        let (adds, cuts): (Vec<usize>, Vec<usize>) = self
-            .near
-            .iter()
-            .partition(|&&m| staged.members[m].body.act == Act::Add);
-        let cuts: Vec<usize> = cuts.into_iter().filter(|&c| inside(c)).collect();
-        adds.into_iter()
-            .any(|a| inside(a) && cuts.iter().all(|&c| staged.claim(c, a) != Claim::Takes))
-    }
-}
 
 /// The section of a straight opening, its reach and its depth.
 fn straight(feature: &Feature) -> Option<(Outline, &Depth)> {
