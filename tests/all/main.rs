@@ -2,8 +2,16 @@
 
 mod bad;
 mod bodies;
+mod bodies_carried;
 mod bodies_random;
+mod bodies_stacked;
+mod built;
+mod cli;
+mod export;
+mod findings;
+mod foundry;
 mod outline;
+mod report;
 mod script;
 mod script_imports;
 mod script_limits;
@@ -11,6 +19,7 @@ mod script_numbers;
 mod script_places;
 mod script_shapes;
 mod seeded;
+mod shop;
 mod threads;
 mod witness_truck;
 mod words;
