@@ -3,7 +3,9 @@
 mod bad;
 mod bodies;
 mod bodies_random;
+mod evaluate;
 mod outline;
+mod plates;
 mod script;
 mod script_imports;
 mod script_limits;
