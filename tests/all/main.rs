@@ -13,6 +13,7 @@ mod script_numbers;
 mod script_places;
 mod script_shapes;
 mod seeded;
+mod stages;
 mod threads;
 mod witness_truck;
 mod words;
