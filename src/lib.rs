@@ -10,6 +10,7 @@ pub mod foundry;
 pub mod inspect;
 pub mod measure;
 pub mod pattern;
+pub mod picture;
 pub mod script;
 pub mod sheet;
 pub mod shop;

@@ -30,6 +30,8 @@ pub enum Command {
         /// A metal, such as A356
         name: Option<String>,
     },
+    /// Draw a picture of a part
+    Picture(PictureWish),
     /// Write a first script that builds as it is
     Start {
         /// The part's name; the file is called after it

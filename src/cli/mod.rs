@@ -3,6 +3,7 @@
 mod arguments;
 mod list;
 mod make;
+mod picture;
 mod show;
 
 use std::process::ExitCode;
@@ -50,6 +51,7 @@ pub fn run() -> ExitCode {
         Command::Prove(wish) => make::prove(&wish),
         Command::Words { word } => list::words(word.as_deref()),
         Command::Metals { name } => list::metals(name.as_deref()),
+        Command::Picture(wish) => picture::picture(&wish),
         Command::Start { name } => list::start(&name),
     };
     end.into()

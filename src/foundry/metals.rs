@@ -83,7 +83,7 @@ pub fn metal_row(name: &str) -> Result<&'static MetalRow, UnknownMetal> {
                 .iter()
                 .flat_map(names)
                 .map(|n| (edits(&wanted, &plain(n)), n))
-                .filter(|(far, n)| *far <= 1.max(n.len().min(wanted.len()) / 3))
+                .filter(|(far, n)| *far <= 1.max(n.len().min(wanted.len()) / 2))
                 .min_by_key(|(far, _)| *far)
                 .map(|(_, n)| n),
         })

@@ -4,6 +4,7 @@
 //! finished part (and, for `loose-lump`, on each stage).
 
 mod fillets;
+mod metal;
 mod openings;
 mod order;
 mod stock;

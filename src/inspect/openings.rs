@@ -4,9 +4,11 @@ use crate::drawing::body::Act;
 use crate::drawing::given::FeatureId;
 use crate::fault::{Finding, Level};
 use crate::inspect::{Subject, named};
-use crate::measure::{TRIFLE_MM3, Vec3};
+use crate::measure::{Plane, TRIFLE_MM3, Vec3};
 use crate::pattern::{Member, Role, may_meet};
-use crate::solid::{Claim, Shell, common_volume};
+use crate::solid::{
+    Claim, Shell, common, common_volume, minus, shell_of_body, shell_volume, trimmed,
+};
 
 /// How far over a mouth its cover is looked for (mm): more than any sink, less than any boss is high.
 const COVER_MM: f64 = 0.45;
@@ -26,7 +28,7 @@ fn openings<'a>(subject: &'a Subject) -> impl Iterator<Item = (usize, usize, &'a
 
 /// The shell of a cut without its extension over the mouth, made anew where only the extended one was needed.
 fn clean_shell(subject: &Subject, cut: usize) -> Option<Shell> {
-    crate::solid::shell_of_body(&subject.finished.cuts[cut].clean, subject.part.facet_mm).ok()
+    shell_of_body(&subject.finished.cuts[cut].clean, subject.part.facet_mm).ok()
 }
 
 /// Openings that meet unannounced.
@@ -93,7 +95,10 @@ pub(super) fn kept_open(subject: &Subject) -> Vec<Finding> {
         for (a, metal) in staged.members.iter().enumerate() {
             let (fo, fm) = (opening.body.feature, metal.body.feature);
             let later = fm > fo && metal.role == Role::Core;
+            // A tunnel's wall inside an opening that it is meant to meet is not missed.
+            let expected = part.features[fm].opens() && may_meet(part, fm, fo);
             if !later
+                || expected
                 || staged.claim(m, a) != Claim::Takes
                 || !subject.shells[m]
                     .bounds()
@@ -105,11 +110,11 @@ pub(super) fn kept_open(subject: &Subject) -> Vec<Finding> {
             let foot = part.features[fm].host.as_ref().map(|h| h.frame.plane());
             let shell = match foot {
                 Some(plane) => {
-                    let above = crate::measure::Plane {
+                    let above = Plane {
                         normal: -plane.normal,
                         offset: -plane.offset,
                     };
-                    match crate::solid::trimmed(&subject.shells[a], &above) {
+                    match trimmed(&subject.shells[a], &above) {
                         Ok(shell) => shell,
                         Err(_) => continue,
                     }
@@ -122,7 +127,7 @@ pub(super) fn kept_open(subject: &Subject) -> Vec<Finding> {
             if volume < TRIFLE_MM3 {
                 continue;
             }
-            let whole = crate::solid::shell_volume(&shell);
+            let whole = shell_volume(&shell);
             match found.iter_mut().find(|f| (f.0, f.1) == (fo, fm)) {
                 Some(f) => f.2 += volume,
                 None => found.push((fo, fm, volume, whole)),
@@ -177,7 +182,7 @@ pub(super) fn capped(subject: &Subject) -> Vec<Finding> {
                 continue;
             }
             for mouth in &staged.cuts[c].mouths {
-                let Some(share) = covered(subject, m, a, &mouth.plane) else {
+                let Some(share) = covered(subject, c, m, a, &mouth.plane) else {
                     continue;
                 };
                 let (level, how) = if share > 0.99 {
@@ -213,30 +218,39 @@ pub(super) fn capped(subject: &Subject) -> Vec<Finding> {
     out
 }
 
-/// The share of an opening's extension, just over its mouth, that a body fills; `None` for next to nothing.
+/// The share of an opening's extension, just over its mouth, that is metal of a body once every opening has taken
+/// its own; `None` for next to nothing.
 fn covered(
     subject: &Subject,
+    cut: usize,
     opening: usize,
     metal: usize,
-    plane: &crate::measure::Plane,
+    plane: &Plane,
 ) -> Option<f64> {
-    let up = crate::measure::Plane {
+    let up = Plane {
         normal: -plane.normal,
         offset: -(plane.offset + 0.02),
     };
-    let top = crate::measure::Plane {
+    let top = Plane {
         normal: plane.normal,
         offset: plane.offset + COVER_MM,
     };
-    let slice = crate::solid::trimmed(
-        &crate::solid::trimmed(&subject.shells[opening], &up).ok()?,
-        &top,
-    )
-    .ok()?;
-    let whole = crate::solid::shell_volume(&slice);
+    let slice = trimmed(&trimmed(&subject.shells[opening], &up).ok()?, &top).ok()?;
+    let whole = shell_volume(&slice);
     if whole < 1e-6 {
         return None;
     }
-    let (volume, _) = common_volume(&slice, &subject.shells[metal]).ok()?;
-    (volume / whole > 0.01).then_some(volume / whole)
+    let mut cover = common(&slice, &subject.shells[metal]).ok()?;
+    for (other, member) in subject.finished.members.iter().enumerate() {
+        let mine = matches!(member.role, Role::Tall(c) | Role::Clean(c) if c == cut);
+        let takes = member.body.act == Act::Cut
+            && !mine
+            && subject.shells[other].bounds().meets(&cover.bounds())
+            && subject.finished.claim(other, metal) == Claim::Takes;
+        if takes {
+            cover = minus(&cover, &subject.shells[other]).ok()?;
+        }
+    }
+    let share = shell_volume(&cover) / whole;
+    (share > 0.01).then_some(share)
 }

@@ -1,59 +1,17 @@
 //! Openings along their axis: `many-walls` and `comes-through`, from the drawing's own definition of metal.
 
-use crate::drawing::body::{Act, Body};
 use crate::drawing::feature::{Depth, Feature, Form};
-use crate::drawing::given::FeatureId;
 use crate::drawing::outline::Outline;
 use crate::fault::{Finding, Level};
+use crate::inspect::metal::Metal;
 use crate::inspect::{Subject, named};
 use crate::measure::{Vec2, Vec3};
-use crate::solid::Claim;
 
 /// Step along an axis (mm): finer than the thinnest wall worth counting.
 const STEP_MM: f64 = 0.4;
 
 /// Walls nearer to each other than this are one (mm).
 const GAP_MM: f64 = 1.0;
-
-/// Metal by definition: held by an add that no opening may take away.
-struct Metal<'a> {
-    subject: &'a Subject<'a>,
-    /// Members near the axis looked at.
-    near: Vec<usize>,
-}
-
-impl<'a> Metal<'a> {
-    /// Metal near a line, without what one feature opens.
-    fn without(
-        subject: &'a Subject<'a>,
-        feature: FeatureId,
-        from: Vec3,
-        to: Vec3,
-        reach: f64,
-    ) -> Metal<'a> {
-        let line = crate::measure::Bounds::of([from, to]).grown(reach);
-        let near = (0..subject.finished.members.len())
-            .filter(|&m| {
-                let body: &Body = &subject.finished.members[m].body;
-                let own = body.feature == feature && body.act == Act::Cut;
-                !own && subject.shells[m].bounds().meets(&line)
-            })
-            .collect();
-        Metal { subject, near }
-    }
-
-    fn at(&self, p: Vec3) -> bool {
-        let staged = self.subject.finished;
-        let inside = |m: usize| staged.members[m].body.holds(p, 0.0) == Some(true);
-        let (adds, cuts): (Vec<usize>, Vec<usize>) = self
-            .near
-            .iter()
-            .partition(|&&m| staged.members[m].body.act == Act::Add);
-        let cuts: Vec<usize> = cuts.into_iter().filter(|&c| inside(c)).collect();
-        adds.into_iter()
-            .any(|a| inside(a) && cuts.iter().all(|&c| staged.claim(c, a) != Claim::Takes))
-    }
-}
 
 /// The section of a straight opening, its reach and its depth.
 fn straight(feature: &Feature) -> Option<(Outline, &Depth)> {
@@ -145,6 +103,14 @@ fn walls(metal: &Metal, feature: &Feature, at: Vec2, far: f64) -> Vec<(f64, f64)
     spans
 }
 
+/// Whether an opening takes metal along one of its lines: where it takes none it can't come out of any.
+fn cuts(metal: &Metal, feature: &Feature, at: Vec2, depth: f64) -> bool {
+    let steps = (depth / STEP_MM).ceil();
+    (0..steps as usize)
+        .map(|i| depth * (i as f64 + 0.5) / steps)
+        .any(|d| metal.at(feature.frame.point(Vec3::new(at.x, at.y, -d))))
+}
+
 /// An opening with a depth that comes out on the other side.
 pub(super) fn comes_through(subject: &Subject) -> Vec<Finding> {
     let part = subject.part;
@@ -155,12 +121,13 @@ pub(super) fn comes_through(subject: &Subject) -> Vec<Finding> {
         };
         let below = |p: Vec2| feature.frame.point(Vec3::new(p.x, p.y, -(depth + 0.05)));
         let middle = below(Vec2::ZERO);
-        let metal = Metal::without(subject, id, middle, middle, section.reach() + 1.0);
+        let mouth = feature.frame.origin;
+        let metal = Metal::without(subject, id, mouth, middle, section.reach() + 1.0);
         let probes = probes(&section);
         let open: Vec<Vec2> = probes
             .iter()
             .copied()
-            .filter(|&p| !metal.at(below(p)))
+            .filter(|&p| !metal.at(below(p)) && cuts(&metal, feature, p, *depth))
             .collect();
         // Where another opening lies under it, that is for `breaks-into` to say.
         let outside = open.iter().find(|&&p| {

@@ -7,8 +7,9 @@ use crate::export::stl;
 use crate::fault::Fault;
 use crate::foundry::foam::DEFAULT_FOAM;
 use crate::pattern::Stage;
+use crate::picture::{Sheet, draw};
 use crate::sheet::report::{Report, Source, report};
-use crate::shop::files::{Output, Written, write_all};
+use crate::shop::files::{Contents, Output, Written, write_all};
 use crate::shop::names::{FileNames, file_name};
 use crate::shop::pipeline::Build;
 
@@ -78,4 +79,34 @@ pub fn write_build(build: &Build, report: &Report, folder: &Path) -> Result<Vec<
         contents: Box::new(move |to: &mut dyn Write| to.write_all(json.as_bytes())),
     });
     write_all(folder, &outputs)
+}
+
+/// Draws a stage of a build into a PNG file.
+///
+/// # Errors
+/// The build has no such stage; the file can't be written.
+pub fn write_picture(
+    build: &Build,
+    stage: Stage,
+    sheet: &Sheet,
+    path: &Path,
+) -> Result<Written, Fault> {
+    let Some(built) = build.stage(stage) else {
+        return Err(Fault::new(format!("there is no {} stage", stage.name())));
+    };
+    let picture = draw(&built.solid, sheet);
+    let folder = path
+        .parent()
+        .filter(|p| !p.as_os_str().is_empty())
+        .unwrap_or(Path::new("."));
+    let name = path.file_name().map_or_else(
+        || "picture.png".into(),
+        |n| n.to_string_lossy().into_owned(),
+    );
+    let contents: Contents =
+        Box::new(move |to| picture.write_png(to).map_err(std::io::Error::other));
+    let mut written = write_all(folder, &[Output { name, contents }])?;
+    written
+        .pop()
+        .ok_or_else(|| Fault::new("no picture was written"))
 }

@@ -11,10 +11,11 @@ mod pipeline;
 pub use files::{Contents, Output, Written, write_all};
 pub use first::first_script;
 pub use library::LIBRARY;
-pub use make::{foam_kg_m3, folder_names, out_folder, report_of, write_build};
+pub use make::{foam_kg_m3, folder_names, out_folder, report_of, write_build, write_picture};
 pub use names::{FileNames, file_name};
 pub use pipeline::{Bench, Build, Built, Failure, Progress, Seconds, Wish};
 
 pub use crate::foundry::{metal_page, metals_list};
 pub use crate::pattern::Stage;
+pub use crate::picture::{Sheet, View};
 pub use crate::script::{library_page, nearest_word, word_listing, word_page};

@@ -2,10 +2,18 @@
 
 mod bad;
 mod bodies;
+mod bodies_carried;
 mod bodies_random;
+mod bodies_stacked;
+mod built;
+mod cli;
 mod evaluate;
+mod export;
+mod findings;
+mod foundry;
 mod outline;
 mod plates;
+mod report;
 mod script;
 mod script_imports;
 mod script_limits;
@@ -13,6 +21,7 @@ mod script_numbers;
 mod script_places;
 mod script_shapes;
 mod seeded;
+mod shop;
 mod threads;
 mod witness_truck;
 mod words;

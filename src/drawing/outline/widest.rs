@@ -1,16 +1,21 @@
 //! The widest disc that fits inside an outline.
 //!
-//! Method: closed forms for discs, rectangles and obrounds. Otherwise the deepest place is sought: cells that may
-//! hold it are halved until they are small (as in a search for the pole of inaccessibility), the best few
-//! places climb along the bisectors of their nearest rims, and the outline shrunk by a hair more proves
-//! by its absence that nothing deeper is left, or gives a new place to climb from.
+//! Method: closed forms for discs, rectangles and obrounds. Otherwise a good place is found by halving the cells
+//! that may hold the deepest (as in a search for the pole of inaccessibility) and by climbing; then the
+//! shrunk outline tells whether anything lies deeper: it is empty, or one of its points is the better place.
+//! Bisection between the two. A depth is only believed when the distance to the rim says so.
 
+use super::offset::{TRIES, offset};
 use super::run::Run;
+use super::strips::grown_by_strips;
 use super::{Outline, Vertex};
 use crate::measure::Vec2;
 
-/// What the diameter is found to (mm).
-const WIDEST_MM: f64 = 1e-3;
+/// What the deepest depth is found to (mm): the diameter to twice that, under a thousandth.
+const DEPTH_MM: f64 = 4e-4;
+
+/// Steps of a climb: enough to halve the step well below what the cells leave open.
+const CLIMB_STEPS: usize = 30;
 
 impl Outline {
     /// Diameter of the widest disc that fits inside (mm), to a thousandth.
@@ -28,26 +33,50 @@ impl Outline {
 
     /// Depth of the deepest place (mm).
     fn deepest(&self) -> f64 {
-        let mut best = self.coarse();
-        for _ in 0..40 {
-            best = self.climbed(best);
-            let depth = -self.distance(best);
-            let Some(rings) =
-                super::offset::offset(self, -(depth + 0.4 * WIDEST_MM), super::offset::TRIES[0])
-            else {
-                return depth;
+        let mut depth = -self.distance(self.climbed(self.coarse()));
+        let (low, high) = self.bounds();
+        let mut least = (high - low).min_element() * 0.5 + DEPTH_MM;
+        let (mut step, mut bracketed) = (DEPTH_MM, false);
+        while least - depth > DEPTH_MM * 1.01 {
+            let by = if bracketed {
+                (0.5 * (depth + least)).max(depth + DEPTH_MM)
+            } else {
+                (depth + step).min(least)
             };
-            let deeper = rings
-                .iter()
-                .flatten()
-                .map(|v| v.at)
-                .min_by(|a, b| self.distance(*a).total_cmp(&self.distance(*b)));
-            match deeper {
-                Some(p) if -self.distance(p) > depth + 0.2 * WIDEST_MM => best = p,
-                _ => return depth,
+            match self.deeper(by) {
+                Some(p) => {
+                    depth = (-self.distance(self.climbed(p))).max(by);
+                    step *= 8.0;
+                }
+                None => {
+                    least = by;
+                    bracketed = true;
+                }
             }
         }
-        -self.distance(best)
+        depth
+    }
+
+    /// A place at least this deep, if there is one.
+    fn deeper(&self, depth: f64) -> Option<Vec2> {
+        let rings = match offset(self, -depth, TRIES[0]) {
+            Some(rings) => rings,
+            None => grown_by_strips(self, -depth).ok()?.loops,
+        };
+        let middle = |ring: &Vec<Vertex>| {
+            let sum: Vec2 = ring.iter().map(|v| v.at).sum();
+            sum / ring.len().max(1) as f64
+        };
+        let middles: Vec<Vec2> = rings.iter().map(middle).collect();
+        rings
+            .iter()
+            .flatten()
+            .map(|v| v.at)
+            .chain(middles)
+            .map(|p| (-self.distance(p), p))
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .filter(|(d, _)| *d > depth - 1e-5)
+            .map(|(_, p)| p)
     }
 
     /// A good place to start: the deepest middle of cells halved while they may hold a deeper one.
@@ -91,25 +120,22 @@ impl Outline {
         best.1
     }
 
-    /// The place moved to where no near step is deeper: along the way that leaves all nearly nearest rims.
+    /// The place moved uphill for a few steps, away from the rims that are nearest.
     fn climbed(&self, from: Vec2) -> Vec2 {
         let runs: Vec<Run> = self.runs().collect();
         let (mut at, mut depth) = (from, -self.distance(from));
         let mut step = depth.abs().max(0.1) * 0.25;
-        while step > WIDEST_MM * 0.01 {
+        for _ in 0..CLIMB_STEPS {
             let mut ways: Vec<Vec2> = runs
                 .iter()
                 .map(|r| at - r.nearest(at))
                 .filter(|w| w.length() < depth + step)
                 .map(|w| w.normalize_or_zero())
                 .collect();
-            let sum: Vec2 = ways.iter().copied().sum();
-            ways.push(sum.normalize_or_zero());
-            ways.extend(
-                (0..16).map(|k| Vec2::from_angle(f64::from(k) * std::f64::consts::TAU / 16.0)),
-            );
-            let pairs: Vec<Vec2> = ways.iter().map(|w| w.perp()).collect();
-            ways.extend(pairs);
+            ways.push(ways.iter().copied().sum::<Vec2>().normalize_or_zero());
+            let along: Vec<Vec2> = ways.iter().map(|w| w.perp()).collect();
+            ways.extend(along.iter().map(|w| -w));
+            ways.extend(along);
             let deeper = ways
                 .into_iter()
                 .map(|w| at + w * step)

@@ -1,0 +1,242 @@
+//! Rasterizing with a depth buffer at three times the size, shading, edges, and averaging down.
+
+use crate::measure::{Bounds, Vec3};
+use crate::picture::smooth::{CREASE_COS, corner_normals};
+use crate::picture::view::View;
+use crate::solid::Solid;
+
+/// Samples a pixel, each way.
+const FINE: usize = 3;
+
+/// Share of a view's width and height that stays empty at each side.
+const MARGIN: f64 = 0.06;
+
+/// The paper.
+const PAPER: [f64; 3] = [0.972, 0.965, 0.945];
+
+/// Ink of edges.
+const INK: [f64; 3] = [0.16, 0.15, 0.17];
+
+/// Muted colours that differ in lightness as well as in hue, so that they stay apart for the colour-blind.
+const COLOURS: [[f64; 3]; 9] = [
+    [0.72, 0.75, 0.78],
+    [0.86, 0.70, 0.48],
+    [0.52, 0.66, 0.76],
+    [0.80, 0.83, 0.66],
+    [0.74, 0.58, 0.56],
+    [0.60, 0.74, 0.68],
+    [0.90, 0.82, 0.70],
+    [0.62, 0.60, 0.72],
+    [0.83, 0.76, 0.80],
+];
+
+/// What to draw: views side by side, each this large.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sheet {
+    /// Left to right.
+    pub views: Vec<View>,
+    /// Width of one view.
+    pub width_px: usize,
+    /// Height of one view.
+    pub height_px: usize,
+}
+
+/// A picture: rows from the top, three bytes a pixel.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Picture {
+    /// Width in pixels.
+    pub width: usize,
+    /// Height in pixels.
+    pub height: usize,
+    /// Red, green, blue of each pixel.
+    pub rgb: Vec<u8>,
+}
+
+/// One fine sample.
+#[derive(Clone, Copy)]
+struct Sample {
+    depth: f64,
+    normal: Vec3,
+    feature: usize,
+}
+
+/// What the eye sees at each fine sample; nothing where `depth` is minus infinity.
+struct Screen {
+    width: usize,
+    height: usize,
+    samples: Vec<Sample>,
+    /// Millimetres a fine sample.
+    pitch: f64,
+}
+
+/// Draws a solid; all views share one scale.
+pub fn draw(solid: &Solid, sheet: &Sheet) -> Picture {
+    let normals = corner_normals(solid);
+    let scale = sheet
+        .views
+        .iter()
+        .map(|v| fit(solid, *v, sheet))
+        .fold(f64::INFINITY, f64::min);
+    let width = sheet.width_px * sheet.views.len();
+    let mut rgb = vec![255; 3 * width * sheet.height_px];
+    for (i, view) in sheet.views.iter().enumerate() {
+        let screen = look(solid, &normals, *view, sheet, scale);
+        for y in 0..sheet.height_px {
+            for x in 0..sheet.width_px {
+                let at = 3 * (y * width + i * sheet.width_px + x);
+                rgb[at..at + 3].copy_from_slice(&screen.pixel(x, y, &view.axes()));
+            }
+        }
+    }
+    Picture {
+        width,
+        height: sheet.height_px,
+        rgb,
+    }
+}
+
+/// The solid's box on a view's own axes.
+fn seen(solid: &Solid, view: View) -> Bounds {
+    let [right, up, towards] = view.axes();
+    Bounds::of(
+        solid
+            .points
+            .iter()
+            .map(|p| Vec3::new(p.dot(right), p.dot(up), p.dot(towards))),
+    )
+}
+
+/// Fine samples a millimetre that let a view fit.
+fn fit(solid: &Solid, view: View, sheet: &Sheet) -> f64 {
+    let size = seen(solid, view).size();
+    let room = |px: usize| (px * FINE) as f64 * (1.0 - 2.0 * MARGIN);
+    (room(sheet.width_px) / size.x.max(1e-6)).min(room(sheet.height_px) / size.y.max(1e-6))
+}
+
+/// Rasterizes one view.
+fn look(solid: &Solid, normals: &[[Vec3; 3]], view: View, sheet: &Sheet, scale: f64) -> Screen {
+    let [right, up, towards] = view.axes();
+    let middle = seen(solid, view).middle();
+    let (width, height) = (sheet.width_px * FINE, sheet.height_px * FINE);
+    let empty = Sample {
+        depth: f64::NEG_INFINITY,
+        normal: towards,
+        feature: usize::MAX,
+    };
+    let mut screen = Screen {
+        width,
+        height,
+        samples: vec![empty; width * height],
+        pitch: 1.0 / scale,
+    };
+    let place = |p: Vec3| {
+        Vec3::new(
+            width as f64 / 2.0 + (p.dot(right) - middle.x) * scale,
+            height as f64 / 2.0 - (p.dot(up) - middle.y) * scale,
+            p.dot(towards),
+        )
+    };
+    for ((corners, normals), &feature) in solid.corners().zip(normals).zip(&solid.features) {
+        let [a, b, c] = corners.map(place);
+        screen.triangle([a, b, c], normals, feature);
+    }
+    screen
+}
+
+impl Screen {
+    /// Fills one triangle, nearer samples winning; triangles that look away are skipped.
+    fn triangle(&mut self, [a, b, c]: [Vec3; 3], normals: &[Vec3; 3], feature: usize) {
+        let area = (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
+        // The picture's y runs down, so what faces the eye turns the other way.
+        if area >= 0.0 {
+            return;
+        }
+        let clamp = |v: f64, most: usize| v.max(0.0).min(most as f64) as usize;
+        let (x0, x1) = (a.x.min(b.x).min(c.x), a.x.max(b.x).max(c.x));
+        let (y0, y1) = (a.y.min(b.y).min(c.y), a.y.max(b.y).max(c.y));
+        for y in clamp(y0.floor(), self.height)..clamp(y1.ceil(), self.height) {
+            for x in clamp(x0.floor(), self.width)..clamp(x1.ceil(), self.width) {
+                let (px, py) = (x as f64 + 0.5, y as f64 + 0.5);
+                let v = ((px - a.x) * (c.y - a.y) - (py - a.y) * (c.x - a.x)) / area;
+                let w = ((b.x - a.x) * (py - a.y) - (b.y - a.y) * (px - a.x)) / area;
+                let u = 1.0 - v - w;
+                if u < -1e-9 || v < -1e-9 || w < -1e-9 {
+                    continue;
+                }
+                let depth = u * a.z + v * b.z + w * c.z;
+                let sample = &mut self.samples[y * self.width + x];
+                if depth > sample.depth {
+                    let normal =
+                        (normals[0] * u + normals[1] * v + normals[2] * w).normalize_or_zero();
+                    *sample = Sample {
+                        depth,
+                        normal,
+                        feature,
+                    };
+                }
+            }
+        }
+    }
+
+    /// The colour of a pixel: the mean of its fine samples.
+    fn pixel(&self, x: usize, y: usize, axes: &[Vec3; 3]) -> [u8; 3] {
+        let mut sum = [0.0; 3];
+        for fy in 0..FINE {
+            for fx in 0..FINE {
+                let colour = self.colour(x * FINE + fx, y * FINE + fy, axes);
+                sum.iter_mut().zip(colour).for_each(|(s, c)| *s += c);
+            }
+        }
+        sum.map(|s| ((s / (FINE * FINE) as f64).clamp(0.0, 1.0) * 255.0).round() as u8)
+    }
+
+    fn colour(&self, x: usize, y: usize, axes: &[Vec3; 3]) -> [f64; 3] {
+        let sample = self.samples[y * self.width + x];
+        let base = if sample.depth == f64::NEG_INFINITY {
+            PAPER
+        } else {
+            shade(&sample, axes)
+        };
+        let ink = self.edge(x, y);
+        std::array::from_fn(|i| base[i] * (1.0 - ink) + INK[i] * ink)
+    }
+
+    /// How much ink an edge puts on a sample: creases, steps in depth, the outline.
+    fn edge(&self, x: usize, y: usize) -> f64 {
+        let here = self.samples[y * self.width + x];
+        let mut ink: f64 = 0.0;
+        for (dx, dy) in [(1, 0), (0, 1), (2, 0), (0, 2), (1, 1)] {
+            let (nx, ny) = (x + dx, y + dy);
+            if nx >= self.width || ny >= self.height {
+                continue;
+            }
+            let there = self.samples[ny * self.width + nx];
+            let (a, b) = (
+                here.depth == f64::NEG_INFINITY,
+                there.depth == f64::NEG_INFINITY,
+            );
+            if a && b {
+                continue;
+            }
+            if a != b {
+                ink = ink.max(1.0);
+            } else if here.normal.dot(there.normal) < CREASE_COS {
+                ink = ink.max(0.75);
+            } else if (here.depth - there.depth).abs() > 12.0 * self.pitch {
+                ink = ink.max(0.9);
+            }
+        }
+        ink
+    }
+}
+
+/// Two soft lights, from the upper left and from the right, and a little from everywhere.
+fn shade(sample: &Sample, axes: &[Vec3; 3]) -> [f64; 3] {
+    let [right, up, towards] = *axes;
+    let key = (towards * 0.75 + up * 0.75 - right * 0.45).normalize();
+    let fill = (towards * 0.8 + right * 0.8 - up * 0.1).normalize();
+    let light =
+        0.42 + 0.50 * sample.normal.dot(key).max(0.0) + 0.16 * sample.normal.dot(fill).max(0.0);
+    let colour = COLOURS[sample.feature % COLOURS.len()];
+    colour.map(|c| c * light)
+}

@@ -1,0 +1,37 @@
+//! Normals for shading: averaged over neighbours that turn little, so that round walls look round and creases stay.
+
+use crate::measure::Vec3;
+use crate::solid::Solid;
+
+/// Cosine of the turn beyond which an edge is a crease (25°).
+pub const CREASE_COS: f64 = 0.906;
+
+/// Three normals a triangle, one for each corner.
+pub fn corner_normals(solid: &Solid) -> Vec<[Vec3; 3]> {
+    let faces: Vec<Vec3> = solid
+        .corners()
+        .map(|[a, b, c]| (b - a).cross(c - a))
+        .collect();
+    let units: Vec<Vec3> = faces.iter().map(|n| n.normalize_or_zero()).collect();
+    let mut around: Vec<Vec<u32>> = vec![Vec::new(); solid.points.len()];
+    for (t, corners) in solid.triangles.iter().enumerate() {
+        for &i in corners {
+            around[i as usize].push(t as u32);
+        }
+    }
+    solid
+        .triangles
+        .iter()
+        .enumerate()
+        .map(|(t, corners)| {
+            corners.map(|i| {
+                let sum: Vec3 = around[i as usize]
+                    .iter()
+                    .filter(|&&o| units[o as usize].dot(units[t]) > CREASE_COS)
+                    .map(|&o| faces[o as usize])
+                    .sum();
+                sum.try_normalize().unwrap_or(units[t])
+            })
+        })
+        .collect()
+}
