@@ -145,7 +145,9 @@ impl Staged {
             self.cuts.iter().any(|c| c.feature == *opening)
                 && !self.spared[feature].contains(opening)
         };
-        std::iter::once(&host).chain(&self.spared[host]).any(cuts_it)
+        std::iter::once(&host)
+            .chain(&self.spared[host])
+            .any(cuts_it)
     }
 
     /// Adds a cut: its body with the extension, and the clean one where some metal needs it (see [`Staged::finish`]).
