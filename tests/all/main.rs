@@ -25,6 +25,7 @@ mod script_shapes;
 mod seeded;
 mod shop;
 mod stages;
+mod stages_random;
 mod threads;
 mod witness_truck;
 mod words;
