@@ -7,6 +7,7 @@ mod cli;
 mod export;
 mod foundry;
 mod outline;
+mod picture;
 mod report;
 mod script;
 mod script_imports;
