@@ -103,6 +103,14 @@ fn walls(metal: &Metal, feature: &Feature, at: Vec2, far: f64) -> Vec<(f64, f64)
     spans
 }
 
+/// Whether an opening takes metal along one of its lines: where it takes none it can't come out of any.
+fn cuts(metal: &Metal, feature: &Feature, at: Vec2, depth: f64) -> bool {
+    let steps = (depth / STEP_MM).ceil();
+    (0..steps as usize)
+        .map(|i| depth * (i as f64 + 0.5) / steps)
+        .any(|d| metal.at(feature.frame.point(Vec3::new(at.x, at.y, -d))))
+}
+
 /// An opening with a depth that comes out on the other side.
 pub(super) fn comes_through(subject: &Subject) -> Vec<Finding> {
     let part = subject.part;
@@ -113,12 +121,13 @@ pub(super) fn comes_through(subject: &Subject) -> Vec<Finding> {
         };
         let below = |p: Vec2| feature.frame.point(Vec3::new(p.x, p.y, -(depth + 0.05)));
         let middle = below(Vec2::ZERO);
-        let metal = Metal::without(subject, id, middle, middle, section.reach() + 1.0);
+        let mouth = feature.frame.origin;
+        let metal = Metal::without(subject, id, mouth, middle, section.reach() + 1.0);
         let probes = probes(&section);
         let open: Vec<Vec2> = probes
             .iter()
             .copied()
-            .filter(|&p| !metal.at(below(p)))
+            .filter(|&p| !metal.at(below(p)) && cuts(&metal, feature, p, *depth))
             .collect();
         // Where another opening lies under it, that is for `breaks-into` to say.
         let outside = open.iter().find(|&&p| {

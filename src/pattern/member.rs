@@ -136,11 +136,18 @@ impl Staged {
         })
     }
 
-    /// Whether the mouth lies in an opening that cuts this feature anyway.
+    /// Whether the mouth lies in an opening that cuts this feature anyway: its host is that opening, or stands in it.
     fn in_hosting_opening(&self, mouth: &Mouth, feature: FeatureId) -> bool {
-        mouth.host.is_some_and(|host| {
-            self.cuts.iter().any(|c| c.feature == host) && !self.spared[feature].contains(&host)
-        })
+        let Some(host) = mouth.host else {
+            return false;
+        };
+        let cuts_it = |opening: &FeatureId| {
+            self.cuts.iter().any(|c| c.feature == *opening)
+                && !self.spared[feature].contains(opening)
+        };
+        std::iter::once(&host)
+            .chain(&self.spared[host])
+            .any(cuts_it)
     }
 
     /// Adds a cut: its body with the extension, and the clean one where some metal needs it (see [`Staged::finish`]).

@@ -1,6 +1,8 @@
 //! The boolean kernel behind one small door: shells in, shells out, panics caught.
 
-use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::cell::Cell;
+use std::panic::{self, AssertUnwindSafe, catch_unwind};
+use std::sync::Once;
 
 use manifold_rust::manifold::Manifold;
 use manifold_rust::types::{BooleanEngine, Error, MeshGL64, OpType};
@@ -68,8 +70,40 @@ impl SolidFault {
     }
 }
 
-/// Runs kernel code; a panic becomes a fault.
+thread_local! {
+    /// How many guarded calls this thread is in.
+    static GUARDED: Cell<u32> = const { Cell::new(0) };
+}
+
+/// Counts a guarded call for as long as it lives.
+struct Guard;
+
+impl Guard {
+    fn enter() -> Guard {
+        static HOOK: Once = Once::new();
+        HOOK.call_once(|| {
+            let plain = panic::take_hook();
+            panic::set_hook(Box::new(move |info| {
+                // While a thread winds down its own cells may be gone; then it isn't in the kernel either.
+                if GUARDED.try_with(Cell::get).unwrap_or(0) == 0 {
+                    plain(info);
+                }
+            }));
+        });
+        GUARDED.with(|count| count.set(count.get() + 1));
+        Guard
+    }
+}
+
+impl Drop for Guard {
+    fn drop(&mut self) {
+        GUARDED.with(|count| count.set(count.get() - 1));
+    }
+}
+
+/// Runs kernel code; a panic becomes a fault, and prints nothing.
 pub(crate) fn guarded<T>(work: impl FnOnce() -> Result<T, SolidFault>) -> Result<T, SolidFault> {
+    let _guard = Guard::enter();
     catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|cause| {
         let what = cause
             .downcast_ref::<String>()

@@ -24,11 +24,7 @@ pub fn shell_of(body: &Body, facet_mm: f64) -> Result<Shell, ShapeFault> {
     if !(facet_mm.is_finite() && facet_mm > 0.0) {
         return Err(ShapeFault::NotFinite);
     }
-    let pitch = match body.drape {
-        // Its points are moved afterwards; its runs must be able to follow.
-        Some(Drape::Round { radius, .. }) => Pitch::over_cylinder(radius, facet_mm),
-        _ => Pitch::GRID,
-    };
+    let pitch = pitch(body, facet_mm);
     let built = catch_unwind(AssertUnwindSafe(|| match &body.shape {
         Shape::Band(shape) => band(shape, body.act, facet_mm),
         Shape::Stack(levels) => stack(levels, facet_mm, pitch),
@@ -51,4 +47,15 @@ pub fn shell_of(body: &Body, facet_mm: f64) -> Result<Shell, ShapeFault> {
         body.shape
     );
     Ok(shell.placed(&body.frame))
+}
+
+/// How finely long runs are cut. What will be laid over a cylinder must be able to follow it.
+fn pitch(body: &Body, facet_mm: f64) -> Pitch {
+    match (body.drape, &body.shape) {
+        (Some(Drape::Round { radius, at, axis }), Shape::Stack(levels)) => {
+            let reach = levels.iter().map(|l| l.1.reach()).fold(0.0, f64::max);
+            Pitch::over_cylinder(radius, reach + at.perp_dot(axis).abs(), facet_mm)
+        }
+        _ => Pitch::GRID,
+    }
 }

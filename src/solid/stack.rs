@@ -11,7 +11,7 @@ use super::shell::{Shell, Skin};
 use super::triangulate::{Conflict, Pitch, divided, fill, grid};
 use super::wall::{Plan, Wall};
 use crate::drawing::outline::{Outline, sample_levels};
-use crate::measure::{SAME_POINT_MM, Vec2};
+use crate::measure::{SAME_POINT_MM, Vec2, Vec3};
 
 /// Heights closer than this are one height (mm).
 pub(super) const SAME_HEIGHT_MM: f64 = 1e-9;
@@ -86,47 +86,52 @@ pub(super) fn layered(
     mut sections: Vec<Section>,
     creases: &[(u32, u32)],
 ) -> Result<Layered, Conflict> {
-    let (mut at_foot, mut at_top) = (false, false);
+    // Which walls are rims put in here, and so no walls of the caller's.
+    let mut is_rim = vec![false; sections.len() - 1];
     loop {
         match joined(&sections, creases)? {
             Joined::Done(mut layered) => {
-                // The rims are no walls of the caller's.
-                if at_foot {
-                    layered.walls.remove(0);
-                }
-                if at_top {
-                    layered.walls.pop();
-                }
+                let mut rims = is_rim.iter();
+                layered.walls.retain(|_| rims.next() == Some(&false));
                 return Ok(layered);
             }
-            Joined::EarsAtFoot => {
-                at_foot = true;
-                let foot = sections[0].clone();
-                let rim = RIM_MM.min((sections[1].z - foot.z) * 0.5);
-                let z = foot.z + rim;
-                sections.insert(1, Section { z, ..foot });
-            }
-            Joined::EarsAtTop => {
-                at_top = true;
-                let n = sections.len();
-                let (before, top) = (&sections[n - 2], &sections[n - 1]);
-                let z = top.z - RIM_MM.min((top.z - before.z) * 0.5);
-                let rim = Section {
-                    z,
-                    rings: top.rings.clone(),
-                    skin: before.skin,
-                };
-                sections.insert(n - 1, rim);
+            Joined::BackToBack(k) => {
+                let section = sections[k].clone();
+                let below = k.checked_sub(1).map(|b| section.z - sections[b].z);
+                let above = sections.get(k + 1).map(|s| s.z - section.z);
+                match (below, above) {
+                    (Some(room), _) if room > SAME_HEIGHT_MM => {
+                        let (z, skin) = (section.z - RIM_MM.min(room * 0.5), sections[k - 1].skin);
+                        sections.insert(k, Section { z, skin, ..section });
+                    }
+                    (_, Some(room)) if room > SAME_HEIGHT_MM => {
+                        let z = section.z + RIM_MM.min(room * 0.5);
+                        sections.insert(k + 1, Section { z, ..section });
+                    }
+                    _ => {
+                        return Err(Conflict {
+                            near: section.rings[0][0],
+                        });
+                    }
+                }
+                is_rim.insert(k, true);
             }
         }
     }
 }
 
-/// What joining came to: a body, or flat triangles that would lie on a cap's back.
+/// What joining came to: a body, or flat triangles back to back at a section.
 enum Joined {
     Done(Layered),
-    EarsAtFoot,
-    EarsAtTop,
+    BackToBack(usize),
+}
+
+/// Which ways a section's flat triangles look, of the wall under it or over it. Those that look down from
+/// inside the section lie on the back of those that look up inside it, and likewise outside.
+#[derive(Debug, Clone, Copy, Default)]
+struct Flats {
+    up: bool,
+    down: bool,
 }
 
 fn joined(sections: &[Section], creases: &[(u32, u32)]) -> Result<Joined, Conflict> {
@@ -137,6 +142,11 @@ fn joined(sections: &[Section], creases: &[(u32, u32)]) -> Result<Joined, Confli
         let ledge = below.filter(|(s, _)| section.z - s.z < SAME_HEIGHT_MM);
         indices.push(add_section(&mut made.shell, section, ledge));
     }
+    // The foot's cap looks down.
+    let mut under = Flats {
+        up: false,
+        down: true,
+    };
     for k in 0..sections.len() - 1 {
         let wall = Wall {
             low: &sections[k],
@@ -149,20 +159,15 @@ fn joined(sections: &[Section], creases: &[(u32, u32)]) -> Result<Joined, Confli
             Some(triangles) => (triangles, false),
             None => (wall.triangulated()?, true),
         };
-        if by_plan && wall.high.z - wall.low.z > SAME_HEIGHT_MM {
-            let high_from = indices[k + 1][0][0];
-            let all = |high: bool| {
-                triangles
-                    .iter()
-                    .any(|t| t.iter().all(|&i| (i >= high_from) == high))
-            };
-            if k == 0 && all(false) {
-                return Ok(Joined::EarsAtFoot);
-            }
-            if k + 2 == sections.len() && all(true) && !wall.narrows() {
-                return Ok(Joined::EarsAtTop);
-            }
+        let flats = |z: f64| match by_plan {
+            true => flats(&triangles, &made.shell.points, z),
+            false => Flats::default(),
+        };
+        let over = flats(wall.low.z);
+        if (under.down && over.up) || (under.up && over.down) {
+            return Ok(Joined::BackToBack(k));
         }
+        under = flats(wall.high.z);
         for t in triangles {
             made.shell.push(t, wall.low.skin);
         }
@@ -170,6 +175,10 @@ fn joined(sections: &[Section], creases: &[(u32, u32)]) -> Result<Joined, Confli
             .push((first..made.shell.triangles.len(), by_plan));
     }
     let last = sections.len() - 1;
+    // The top's cap looks up.
+    if under.down {
+        return Ok(Joined::BackToBack(last));
+    }
     cap(&mut made.shell, &sections[0], &indices[0], &[], Skin::Foot)?;
     cap(
         &mut made.shell,
@@ -179,6 +188,20 @@ fn joined(sections: &[Section], creases: &[(u32, u32)]) -> Result<Joined, Confli
         Skin::Top,
     )?;
     Ok(Joined::Done(made))
+}
+
+/// Which ways the triangles that lie flat at a height look.
+fn flats(triangles: &[[u32; 3]], points: &[Vec3], z: f64) -> Flats {
+    let mut flats = Flats::default();
+    for t in triangles {
+        let [a, b, c] = t.map(|i| points[i as usize]);
+        if [a, b, c].iter().all(|p| (p.z - z).abs() < SAME_HEIGHT_MM) {
+            let up = (b - a).truncate().perp_dot((c - a).truncate()) > 0.0;
+            flats.up |= up;
+            flats.down |= !up;
+        }
+    }
+    flats
 }
 
 /// Adds a section's points; those of a ledge that lie on the section below it are that one's.

@@ -209,9 +209,11 @@ impl Pitch {
         clear: GRID_CLEAR_MM,
     };
 
-    /// So fine that no run of a body laid over a cylinder stands off it by more than `sag_mm`.
-    pub(super) fn over_cylinder(radius_mm: f64, sag_mm: f64) -> Pitch {
-        let every = (2.0 * (2.0 * radius_mm * sag_mm).sqrt()).clamp(0.1, GRID_MM);
+    /// So fine that no run of a body laid over a cylinder, out to a reach from its middle, stands off it by more than
+    /// `sag_mm`.
+    pub(super) fn over_cylinder(radius_mm: f64, reach_mm: f64, sag_mm: f64) -> Pitch {
+        let steep = (1.0 - (reach_mm / radius_mm).powi(2)).max(0.04).sqrt();
+        let every = (2.0 * (2.0 * radius_mm * sag_mm).sqrt() * steep).clamp(0.1, GRID_MM);
         Pitch {
             over: every,
             every,

@@ -89,30 +89,3 @@ fn to_solid(solid: &Manifold, bodies: &[Ready], ids: &HashMap<u32, usize>) -> So
         features,
     }
 }
-
-/// A solid, and what each body changed in its volume (mm³; one a body).
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Evaluated {
-    /// The result.
-    pub solid: Solid,
-    /// Signed change of volume, one a body.
-    pub changes_mm3: Vec<f64>,
-}
-#[derive(Debug, Default)]
-pub struct Memo;
-impl Memo {
-    pub fn end_run(&mut self) {}
-}
-pub fn evaluate(
-    bodies: &[Ready],
-    steps: &[Step],
-    _memo: &mut Memo,
-) -> Result<Evaluated, SolidFault> {
-    let (solid, changes_mm3) = evaluate_whole(bodies, steps)?;
-    Ok(Evaluated { solid, changes_mm3 })
-}
-impl Solid {
-    pub fn settled_in_f32(&self) -> Solid {
-        self.clone()
-    }
-}

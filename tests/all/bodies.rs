@@ -3,15 +3,15 @@
 //! Bounds come from the facet: no point of the mesh stands off the true surface by more than it, so a volume is out by
 //! at most facet × curved area. Plane-sided bodies must agree to rounding.
 
-use foamwright::drawing::body::{Act, Band, Body, LathePoint, Rib, Shape, Sweep};
+use foamwright::drawing::body::{Act, Band, Body, Drape, LathePoint, Shape};
 use foamwright::drawing::given::Edge;
 use foamwright::drawing::outline::{Outline, Vertex};
-use foamwright::measure::{Frame, Unit, Vec2, Vec3};
-use foamwright::solid::{ShapeFault, Shell, Skin, shell_of};
+use foamwright::measure::{Frame, Vec2, Vec3};
+use foamwright::solid::{ShapeFault, Shell, Skin, shell_of, shell_of_body};
 use std::f64::consts::PI;
 
 /// The facet of these tests (mm).
-const FACET: f64 = 0.02;
+pub const FACET: f64 = 0.02;
 
 /// An upright sharp-edged body over an outline, from 0 up to `height`; the outline holds at the top.
 pub fn upright(outline: Outline, height: f64) -> Band {
@@ -49,11 +49,13 @@ pub fn built(shape: Shape) -> Shell {
     shell
 }
 
-fn fault(shape: Shape) -> ShapeFault {
+/// The fault of an impossible shape.
+pub fn fault(shape: Shape) -> ShapeFault {
     shell_of(&added(shape), FACET).expect_err("an impossible body")
 }
 
-fn near(got: f64, want: f64, within: f64) {
+/// Asserts a value within a bound.
+pub fn near(got: f64, want: f64, within: f64) {
     assert!(
         (got - want).abs() <= within,
         "got {got}, want {want} within {within}"
@@ -61,7 +63,7 @@ fn near(got: f64, want: f64, within: f64) {
 }
 
 /// A rectangle with round corners.
-fn rounded_rect(l: f64, w: f64, r: f64) -> Outline {
+pub fn rounded_rect(l: f64, w: f64, r: f64) -> Outline {
     Outline::rect(l - 2.0 * r, w - 2.0 * r)
         .grown(r)
         .expect("a rectangle grows")
@@ -321,394 +323,6 @@ fn extensions_go_straight_on() {
     );
 }
 
-fn lathe(points: &[(f64, f64, f64)]) -> Shape {
-    Shape::Lathe(
-        points
-            .iter()
-            .map(|&(r, z, bulge)| LathePoint { r, z, bulge })
-            .collect(),
-    )
-}
-
-#[test]
-fn turned_bodies_follow_pappus() {
-    let whole = |r: f64, z: f64| [(r, z, 1.0), (r, z, 1.0)];
-    let _ = whole;
-    // A ring of square section, a torus (two half circles), a ball, a cone, a ball-ended peg.
-    let quarter = (PI / 8.0).tan();
-    let cases: [(&str, Shape, f64, f64, i64); 5] = [
-        (
-            "ring",
-            lathe(&[
-                (10.0, 0.0, 0.0),
-                (15.0, 0.0, 0.0),
-                (15.0, 8.0, 0.0),
-                (10.0, 8.0, 0.0),
-            ]),
-            2.0 * PI * 12.5 * 40.0,
-            2.0 * PI * 25.0 * 8.0,
-            1,
-        ),
-        (
-            "torus",
-            lathe(&[(20.0, -6.0, 1.0), (20.0, 6.0, 1.0)]),
-            2.0 * PI * 20.0 * PI * 36.0,
-            4.0 * PI * PI * 20.0 * 6.0,
-            1,
-        ),
-        (
-            "ball",
-            lathe(&[(0.0, -9.0, 1.0), (0.0, 9.0, 0.0)]),
-            4.0 / 3.0 * PI * 729.0,
-            4.0 * PI * 81.0,
-            0,
-        ),
-        (
-            "cone",
-            lathe(&[(0.0, 0.0, 0.0), (12.0, 0.0, 0.0), (0.0, 30.0, 0.0)]),
-            PI * 144.0 * 10.0,
-            PI * 12.0 * 144.0_f64.hypot(30.0),
-            0,
-        ),
-        (
-            "peg",
-            lathe(&[
-                (0.0, 0.0, 0.0),
-                (7.0, 0.0, 0.0),
-                (7.0, 20.0, quarter),
-                (0.0, 27.0, 0.0),
-            ]),
-            PI * 49.0 * 20.0 + 2.0 / 3.0 * PI * 343.0,
-            2.0 * PI * 7.0 * 27.0,
-            0,
-        ),
-    ];
-    for (name, shape, volume, curved, genus) in cases {
-        let shell = built(shape);
-        let got = shell.facets();
-        assert!(
-            (got.volume() - volume).abs() < FACET * curved,
-            "{name}: {} for {volume}",
-            got.volume()
-        );
-        assert_eq!((got.genus(), got.components()), (genus, 1), "{name}");
-    }
-    // The same the other way round, and a profile whose tip touches the axis.
-    let shell = built(lathe(&[
-        (0.0, 30.0, 0.0),
-        (12.0, 0.0, 0.0),
-        (0.0, 0.0, 0.0),
-    ]));
-    near(
-        shell.facets().volume(),
-        PI * 1440.0,
-        FACET * PI * 12.0 * 33.0,
-    );
-    let shell = built(lathe(&[
-        (0.0, 0.0, 0.0),
-        (12.0, -5.0, 0.0),
-        (12.0, 5.0, 0.0),
-    ]));
-    near(
-        shell.facets().volume(),
-        2.0 * PI * 8.0 * 60.0,
-        FACET * 2.0 * PI * 12.0 * 36.0,
-    );
-}
-
-fn sweep(way: &[[f64; 3]], bend: Option<f64>, section: Outline) -> Sweep {
-    let way = way.iter().map(|p| Vec3::from_array(*p)).collect();
-    Sweep {
-        way,
-        bend,
-        section,
-        before: 0.0,
-        after: 0.0,
-        flip_u: false,
-    }
-}
-
-#[test]
-fn tunnels_straight_mitred_and_bent() {
-    let pipe = || {
-        let [outer, hole] = [24.0, 16.0].map(|d| Outline::disc(d).loops()[0].clone());
-        Outline::from_loops(vec![outer, hole]).expect("a pipe")
-    };
-    let area = PI * (144.0 - 64.0);
-    let rim = 2.0 * PI * (12.0 + 8.0);
-    let straight = sweep(&[[0.0, 0.0, 0.0], [30.0, 40.0, 0.0]], None, pipe());
-    let shell = built(Shape::Sweep(Sweep {
-        before: 5.0,
-        after: 3.0,
-        ..straight
-    }));
-    near(shell.facets().volume(), area * 58.0, FACET * rim * 58.0);
-    assert_eq!(shell.facets().genus(), 1);
-
-    // Mitred: a symmetric section keeps the middle line's length.
-    let way = [
-        [0.0, 0.0, 0.0],
-        [60.0, 0.0, 0.0],
-        [60.0, 70.0, 0.0],
-        [60.0, 90.0, 40.0],
-    ];
-    let length = 60.0 + 70.0 + 20.0_f64.hypot(40.0);
-    let shell = built(Shape::Sweep(sweep(&way, None, pipe())));
-    near(shell.facets().volume(), area * length, FACET * rim * length);
-    let shell = built(Shape::Sweep(sweep(&way, None, Outline::rect(14.0, 6.0))));
-    near(shell.facets().volume(), 84.0 * length, 1e-6);
-
-    // Bent (Pappus): each corner takes off 2 R tan(θ/2) and gives back R θ.
-    let bend = 20.0;
-    let turns = [
-        PI / 2.0,
-        20.0_f64.atan2(0.0).min(PI / 2.0) - 20.0_f64.atan2(40.0),
-    ];
-    let bent_length = turns
-        .iter()
-        .fold(length, |l, t| l + bend * (t - 2.0 * (t / 2.0).tan()));
-    let shell = built(Shape::Sweep(sweep(&way, Some(bend), pipe())));
-    let curved = rim * length * 1.6;
-    near(shell.facets().volume(), area * bent_length, FACET * curved);
-    assert_eq!(shell.facets().genus(), 1);
-}
-
-#[test]
-fn a_sections_v_looks_up_and_its_u_to_the_right() {
-    // Low on the left: an L standing at (u, v) in [0, 4] × [0, 2] and [0, 1] × [0, 6].
-    let ell = [
-        (0.0, 0.0),
-        (4.0, 0.0),
-        (4.0, 2.0),
-        (1.0, 2.0),
-        (1.0, 6.0),
-        (0.0, 6.0),
-    ];
-    let ell = Outline::polygon(&ell.map(|(x, y)| Vec2::new(x, y))).expect("an L");
-    let ends = |way: &[[f64; 3]], flip_u: bool| {
-        let shape = Shape::Sweep(Sweep {
-            flip_u,
-            ..sweep(way, None, ell.clone())
-        });
-        built(shape).bounds()
-    };
-    // Looking along +y with z up, right is +x.
-    let b = ends(&[[0.0, 0.0, 0.0], [0.0, 50.0, 0.0]], false);
-    near(b.high.x, 4.0, 1e-9);
-    near(b.high.z, 6.0, 1e-9);
-    let b = ends(&[[0.0, 0.0, 0.0], [0.0, 50.0, 0.0]], true);
-    near(b.low.x, -4.0, 1e-9);
-    // Upright: v is +y, so looking along +z right is -x.
-    let b = ends(&[[0.0, 0.0, 0.0], [0.0, 0.0, 50.0]], false);
-    near(b.high.y, 6.0, 1e-9);
-    near(b.low.x, -4.0, 1e-9);
-}
-
-fn rib(path: &[[f64; 2]], thick: f64, heights: &[f64]) -> Rib {
-    Rib {
-        path: path.iter().map(|p| Vec2::from_array(*p)).collect(),
-        thick,
-        heights: heights.to_vec(),
-        z0: 0.0,
-        draft_deg: 0.0,
-        flare: Edge::Sharp,
-        edge: Edge::Sharp,
-        below: 0.0,
-    }
-}
-
-#[test]
-fn ribs_level_and_falling() {
-    let (l, t) = (60.0, 8.0);
-    let area = l * t + PI * 16.0;
-    let level = rib(&[[0.0, 0.0], [l, 0.0]], t, &[15.0, 15.0]);
-    near(
-        built(Shape::Rib(level)).facets().volume(),
-        area * 15.0,
-        FACET * 2.0 * PI * 4.0 * 15.0,
-    );
-
-    // Falling from 20 to 10: level over the half discs at both ends, even along the path.
-    let half_disc = PI * 8.0;
-    let want = l * t * 15.0 + half_disc * 30.0;
-    let falling = rib(&[[0.0, 0.0], [l, 0.0]], t, &[20.0, 10.0]);
-    near(
-        built(Shape::Rib(falling)).facets().volume(),
-        want,
-        FACET * 2.0 * PI * 4.0 * 20.0,
-    );
-
-    // A kink in the middle of a straight path: the ridge is there.
-    let ridge = rib(
-        &[[0.0, 0.0], [30.0, 0.0], [60.0, 0.0]],
-        t,
-        &[10.0, 20.0, 10.0],
-    );
-    let want = l * t * 15.0 + 2.0 * half_disc * 10.0;
-    near(
-        built(Shape::Rib(ridge)).facets().volume(),
-        want,
-        FACET * 2.0 * PI * 4.0 * 20.0,
-    );
-}
-
-#[test]
-fn a_gusset_runs_out_into_its_foot() {
-    // Over its foot: a wedge of 40 × 6 × 20 / 2 and the half disc at the wall; below it, what is sunk.
-    let mut gusset = rib(&[[0.0, 0.0], [40.0, 0.0]], 6.0, &[20.0, 0.0]);
-    gusset.below = 0.5;
-    let shell = built(Shape::Rib(gusset.clone()));
-    assert!(shell.bounds().low.z > -0.5 - 1e-9 && shell.bounds().high.z < 20.0 + 1e-9);
-    let wedge = 40.0 * 6.0 * 10.0 + PI * 4.5 * 20.0;
-    let sunk = 0.5 * (40.0 * 6.0 + PI * 9.0);
-    near(
-        shell.facets().volume(),
-        wedge + sunk,
-        0.5 * PI * 4.5 + FACET * 600.0,
-    );
-    gusset.flare = Edge::Round(3.0);
-    gusset.edge = Edge::Round(1.5);
-    gusset.draft_deg = 2.0;
-    sound(&built(Shape::Rib(gusset)));
-}
-
-#[test]
-fn stacks_have_ledges_shared_rims_and_crossings() {
-    let rect = |l: f64, w: f64| Outline::rect(l, w);
-    let stack = |levels: &[(f64, Outline)]| built(Shape::Stack(levels.to_vec())).facets().volume();
-    // A stepped block: flat ledge.
-    let stepped = [
-        (0.0, rect(40.0, 30.0)),
-        (5.0, rect(40.0, 30.0)),
-        (5.0, rect(20.0, 10.0)),
-        (9.0, rect(20.0, 10.0)),
-    ];
-    near(stack(&stepped), 40.0 * 30.0 * 5.0 + 200.0 * 4.0, 1e-6);
-    // A ledge that looks down (a tee slot).
-    let tee = [
-        (0.0, rect(10.0, 30.0)),
-        (5.0, rect(10.0, 30.0)),
-        (5.0, rect(20.0, 40.0)),
-        (9.0, rect(20.0, 40.0)),
-    ];
-    near(stack(&tee), 1500.0 + 3200.0, 1e-6);
-    // A ledge that shares three sides, in part.
-    let moved = rect(30.0, 30.0).at(-5.0, 0.0);
-    let shared = [
-        (0.0, rect(40.0, 30.0)),
-        (5.0, rect(40.0, 30.0)),
-        (5.0, moved.clone()),
-        (9.0, moved.clone()),
-    ];
-    near(stack(&shared), 1200.0 * 5.0 + 900.0 * 4.0, 1e-6);
-    // One side slants, three stand upright.
-    let slanted = [(0.0, rect(40.0, 30.0)), (6.0, moved)];
-    near(stack(&slanted), 30.0 * 6.0 * 35.0, 1e-6);
-    // Crossing rectangles on a ledge, and the same with a slanting wall: still closed.
-    let crossed = [
-        (0.0, rect(40.0, 10.0)),
-        (5.0, rect(40.0, 10.0)),
-        (5.0, rect(10.0, 40.0)),
-        (9.0, rect(10.0, 40.0)),
-    ];
-    near(stack(&crossed), 400.0 * 9.0, 1e-6);
-    stack(&[(0.0, rect(40.0, 10.0)), (5.0, rect(10.0, 40.0))]);
-}
-
-#[test]
-fn impossible_bodies_quote_what_would_fit() {
-    let boss = |edit: &dyn Fn(&mut Band)| {
-        let mut band = upright(Outline::disc(20.0), 6.0);
-        edit(&mut band);
-        fault(Shape::Band(band))
-    };
-    let told = |f: &ShapeFault| {
-        let hint = f.hints(Unit::Mm).first().cloned().unwrap_or_default();
-        (
-            f.key().unwrap_or("-"),
-            format!("{}; {hint}", f.text(Unit::Mm)),
-        )
-    };
-    // Fillet 5 and round 2 in a height of 6 (no draft): 4 is left for the fillet.
-    let f = boss(&|b| (b.flare, b.edge) = (Edge::Round(5.0), Edge::Round(2.0)));
-    assert_eq!(told(&f).0, "fillet");
-    assert!(
-        told(&f).1.contains("largest fillet that fits is 4 mm"),
-        "{}",
-        told(&f).1
-    );
-    let f = boss(&|b| b.edge = Edge::Chamfer(7.0));
-    assert_eq!(told(&f).0, "chamfer");
-    assert!(told(&f).1.contains("is 6 mm"), "{}", told(&f).1);
-    // A rectangle 10 wide takes an edge of less than 5; a pocket 10 wide and 20 deep a draft below atan(5/20) = 14.036°.
-    let narrow = upright(Outline::rect(30.0, 10.0), 20.0);
-    let f = fault(Shape::Band(Band {
-        edge: Edge::Chamfer(6.0),
-        ..narrow.clone()
-    }));
-    assert_eq!(told(&f).0, "chamfer");
-    assert!(
-        told(&f).1.contains("is 4.99 mm") || told(&f).1.contains("is 5 mm"),
-        "{}",
-        told(&f).1
-    );
-    let f = fault(Shape::Band(Band {
-        draft_deg: 20.0,
-        holds: 0.0,
-        ..narrow.clone()
-    }));
-    assert_eq!(told(&f).0, "draft");
-    assert!(told(&f).1.contains("is 14.03 degrees"), "{}", told(&f).1);
-    assert_eq!(
-        fault(Shape::Band(Band { z1: 0.0, ..narrow })),
-        ShapeFault::NoHeight { height: 0.0 }
-    );
-
-    let way = [[0.0, 0.0, 0.0], [50.0, 0.0, 0.0], [50.0, 50.0, 0.0]];
-    let tunnel = |bend, d| fault(Shape::Sweep(sweep(&way, bend, Outline::disc(d))));
-    let f = tunnel(Some(8.0), 20.0);
-    assert!(
-        matches!(f, ShapeFault::BendTooTight { point: 2, least, .. } if (least - 10.05).abs() < 1e-6),
-        "{f:?}"
-    );
-    let f = tunnel(Some(60.0), 20.0);
-    assert!(
-        matches!(f, ShapeFault::LegTooShort { leg: 1, needs, bent: true, .. } if (needs - 60.0).abs() < 1e-6),
-        "{f:?}"
-    );
-    assert!(matches!(
-        tunnel(None, 101.0),
-        ShapeFault::LegTooShort { bent: false, .. }
-    ));
-    let back = [
-        [0.0, 0.0, 0.0],
-        [60.0, 0.0, 0.0],
-        [60.0, 60.0, 0.0],
-        [30.0, 60.0, 0.0],
-        [30.0, -60.0, 4.0],
-    ];
-    let f = fault(Shape::Sweep(sweep(&back, None, Outline::disc(10.0))));
-    assert_eq!(f, ShapeFault::MeetsItself { legs: (1, 4) });
-    let turned = [[0.0, 0.0, 0.0], [60.0, 0.0, 0.0], [10.0, 0.0, 0.0]];
-    assert_eq!(
-        fault(Shape::Sweep(sweep(&turned, None, Outline::disc(10.0)))),
-        ShapeFault::TurnsBack { point: 2 }
-    );
-
-    let f = fault(lathe(&[(-2.0, 0.0, 0.0), (5.0, 0.0, 0.0), (5.0, 5.0, 0.0)]));
-    assert!(
-        matches!(f, ShapeFault::ProfileBehindAxis { .. }) && f.key() == Some("profile"),
-        "{f:?}"
-    );
-    let f = fault(lathe(&[
-        (2.0, 0.0, 0.0),
-        (8.0, 6.0, 0.0),
-        (8.0, 0.0, 0.0),
-        (2.0, 9.0, 0.0),
-    ]));
-    assert!(matches!(f, ShapeFault::ProfileCrosses { .. }), "{f:?}");
-}
-
 #[test]
 fn the_same_body_gives_the_same_bytes() {
     let make = || {
@@ -840,4 +454,48 @@ fn sizes_that_coincide_build_too() {
         }
     }
     assert!(told.is_empty(), "{}", told.join("\n"));
+}
+
+#[test]
+fn what_is_laid_over_a_cylinder_follows_it() {
+    // A square's skirt over a round of radius 30: chords of its straight sides would stand off by over a millimetre.
+    let radius = 30.0;
+    let drape = Drape::Round {
+        radius,
+        at: Vec2::ZERO,
+        axis: Vec2::X,
+    };
+    let square = |d: f64| Outline::rect(24.0, 24.0).grown(d).expect("grows");
+    let levels = vec![
+        (-0.2, square(4.0)),
+        (0.0, square(4.0)),
+        (1.2, square(1.2)),
+        (4.0, square(0.1)),
+    ];
+    let body = Body {
+        drape: Some(drape),
+        ..added(Shape::Stack(levels))
+    };
+    let shell = shell_of_body(&body, FACET).expect("a skirt");
+    sound(&shell);
+    let height = |p: Vec3| drape.height(p.truncate());
+    let ground = |p: Vec3| (p.z - height(p)).abs() < 1e-9;
+    let mut checked = 0;
+    for t in shell
+        .triangles
+        .iter()
+        .zip(&shell.skins)
+        .filter(|(_, s)| **s == Skin::Side)
+        .map(|(t, _)| t)
+    {
+        let corners = t.map(|i| shell.points[i as usize]);
+        for (a, b) in [(0, 1), (1, 2), (2, 0)].map(|(i, j)| (corners[i], corners[j])) {
+            if ground(a) && ground(b) {
+                let middle = (a + b) * 0.5;
+                near(middle.y.hypot(middle.z + radius), radius, FACET);
+                checked += 1;
+            }
+        }
+    }
+    assert!(checked > 100, "only {checked} edges lie on the ground");
 }

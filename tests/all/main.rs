@@ -1,13 +1,24 @@
 //! All the tests: one binary, one module a subject.
 
+// A test that can't go on fails, and says where.
+#![allow(clippy::unwrap_used)]
+
 mod bad;
 mod bodies;
+mod bodies_carried;
 mod bodies_random;
+mod bodies_stacked;
+mod built;
 mod cli;
+mod evaluate;
 mod export;
+mod findings;
 mod foundry;
+mod openings;
 mod outline;
 mod picture;
+mod plates;
+mod random_part;
 mod report;
 mod script;
 mod script_imports;
@@ -17,6 +28,7 @@ mod script_places;
 mod script_shapes;
 mod seeded;
 mod shop;
+mod stages;
 mod threads;
 mod witness_truck;
 mod words;

@@ -1,0 +1,18 @@
+//! Evaluation by local booleans: each body meets only the triangles near it, and its result is remembered.
+//!
+//! The solid is that of the strict sequence of whole booleans. Near triangles are closed off by fans far outside the
+//! body's box, so that the kernel sees the same intersections as with the whole solid; afterwards the fans go and the
+//! new triangles are sewn to the far ones along a rim that must come back bit for bit. Where it doesn't, that one step
+//! is done whole. Every result is a pure function of the sequence: neither the memo nor any global count shows in it.
+
+mod close;
+mod grid;
+mod mesh;
+mod patch;
+mod run;
+mod stitch;
+mod store;
+mod winding;
+
+pub(super) use mesh::Outcome;
+pub use run::{Evaluated, evaluate};

@@ -1,0 +1,266 @@
+//! The sequence of steps: for each, from the memo, locally, or whole.
+
+use std::sync::Arc;
+
+use manifold_rust::boolean3::boolean;
+use manifold_rust::impl_mesh::ManifoldImpl;
+use manifold_rust::types::OpType;
+
+use crate::drawing::body::Act;
+use crate::measure::{Bounds, CRUMB_MM3, Vec3};
+use crate::solid::kernel::{SolidFault, guarded};
+use crate::solid::local::close::{Open, closed};
+use crate::solid::local::mesh::{
+    KernelFacet, Outcome, Record, appended, body_mesh, kernel_mesh, mesh_volume, sound,
+};
+use crate::solid::local::patch::Patch;
+use crate::solid::local::stitch::record;
+use crate::solid::local::store::Store;
+use crate::solid::local::winding::turns;
+use crate::solid::memo::ContentHash;
+use crate::solid::{Memo, Ready, Solid, Step, minus};
+
+/// How far round a body's box a triangle counts as near (mm).
+const NEAR_MM: f64 = 1e-3;
+
+/// What a key is for.
+const BODY: u64 = 1;
+const LOCAL: u64 = 2;
+const WHOLE: u64 = 3;
+const APPENDED: u64 = 4;
+const TURNED: u64 = 5;
+
+/// A solid, and what each body changed in its volume.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Evaluated {
+    /// The result.
+    pub solid: Solid,
+    /// Signed change of volume (mm³), one a body.
+    pub changes_mm3: Vec<f64>,
+}
+
+/// Evaluates a sequence by local booleans. The result doesn't depend on what `memo` holds.
+///
+/// # Errors
+/// The kernel panicked or refused a body, and so it did with the whole solid; the fault names the body.
+pub fn evaluate(
+    bodies: &[Ready],
+    steps: &[Step],
+    memo: &mut Memo,
+) -> Result<Evaluated, SolidFault> {
+    let all = bodies
+        .iter()
+        .fold(Bounds::EMPTY, |all, body| all.joined(body.bounds));
+    let mut store = Store::new(&all);
+    let mut changes_mm3 = vec![0.0; bodies.len()];
+    for step in steps {
+        let mut turn = Turn {
+            bodies,
+            step,
+            key: key(bodies, step),
+            store: &mut store,
+            memo,
+        };
+        changes_mm3[step.body] = turn.take().map_err(|fault| fault.of_body(step.body))?;
+    }
+    Ok(Evaluated {
+        solid: store.solid(bodies),
+        changes_mm3,
+    })
+}
+
+/// Hash of a step's body as it meets the solid.
+fn key(bodies: &[Ready], step: &Step) -> u128 {
+    let mut hash = ContentHash::new(bodies[step.body].key, BODY);
+    for &cut in &step.less {
+        hash.put((bodies[cut].key >> 64) as u64);
+        hash.put(bodies[cut].key as u64);
+    }
+    hash.value()
+}
+
+/// One step.
+struct Turn<'a> {
+    bodies: &'a [Ready],
+    step: &'a Step,
+    key: u128,
+    store: &'a mut Store,
+    memo: &'a mut Memo,
+}
+
+impl Turn<'_> {
+    fn body(&self) -> &Ready {
+        &self.bodies[self.step.body]
+    }
+
+    fn act(&self) -> OpType {
+        match self.body().act {
+            Act::Add => OpType::Add,
+            Act::Cut => OpType::Subtract,
+        }
+    }
+
+    /// Takes the step; gives the change of volume.
+    fn take(&mut self) -> Result<f64, SolidFault> {
+        if self.body().bounds.is_empty() {
+            return Ok(0.0);
+        }
+        let region = self.body().bounds.grown(NEAR_MM);
+        let near = self.store.near(&region);
+        if near.is_empty() {
+            return self.apart(&region);
+        }
+        let patch = Patch::of(self.store, near, self.step.body);
+        let key = patch.key(self.store, self.key, LOCAL);
+        let outcome = match self.memo.outcome(key) {
+            Some(outcome) => outcome,
+            None => {
+                let outcome = self.local(&patch, &region)?;
+                self.memo.keep_outcome(key, outcome)
+            }
+        };
+        match outcome.as_ref() {
+            Outcome::Patched(record) => Ok(self.put(record, &patch)),
+            Outcome::Apart => self.apart(&region),
+            Outcome::Nothing => Ok(0.0),
+            Outcome::Unfit => self.whole(),
+        }
+    }
+
+    fn put(&mut self, record: &Record, patch: &Patch) -> f64 {
+        self.store.apply(record, patch);
+        record.change_mm3
+    }
+
+    /// The boolean on the patch alone; a panic of the kernel makes it unfit.
+    fn local(&mut self, patch: &Patch, region: &Bounds) -> Result<Outcome, SolidFault> {
+        let body = self.mesh()?;
+        if body.is_empty() {
+            return Ok(Outcome::Nothing);
+        }
+        let closed = match closed(self.store, patch, region) {
+            Ok(closed) => closed,
+            Err(Open::Apart) => return Ok(Outcome::Apart),
+            Err(Open::Unfit) => return Ok(Outcome::Unfit),
+        };
+        let act = self.act();
+        let store = &*self.store;
+        let done = guarded(|| {
+            let Some(near) = to_kernel(store, patch, &closed.points, &closed.triangles) else {
+                return Ok(None);
+            };
+            let result = boolean(&near, &body, act);
+            sound(&result)?;
+            Ok(record(store, patch, &result))
+        });
+        Ok(match done {
+            Ok(Some(record)) if self.plausible(&record, patch, &body) => Outcome::Patched(record),
+            _ => Outcome::Unfit,
+        })
+    }
+
+    /// Whether a result changes no more than its body holds, in the right direction.
+    fn plausible(&self, record: &Record, patch: &Patch, body: &ManifoldImpl) -> bool {
+        let volume = mesh_volume(body);
+        let slack = CRUMB_MM3 + 1e-9 * volume;
+        let change = match self.body().act {
+            Act::Add => record.change_mm3,
+            Act::Cut => -record.change_mm3,
+        };
+        let within = -slack <= change && change <= volume + slack;
+        within && (!record.facets.is_empty() || self.swallows(patch))
+    }
+
+    /// Whether the body is a cut whose box holds all of the patch.
+    fn swallows(&self, patch: &Patch) -> bool {
+        let held = self.body().bounds.grown(NEAR_MM);
+        let all = Bounds::of(patch.points(self.store));
+        self.body().act == Act::Cut && held.joined(all) == held
+    }
+
+    /// The boolean on the whole solid.
+    fn whole(&mut self) -> Result<f64, SolidFault> {
+        let patch = Patch::whole(self.store, self.step.body);
+        let key = patch.key(self.store, self.key, WHOLE);
+        let known = self.memo.outcome(key);
+        if let Some(Outcome::Patched(record)) = known.as_deref() {
+            return Ok(self.put(record, &patch));
+        }
+        let body = self.mesh()?;
+        let act = self.act();
+        let store = &*self.store;
+        let broken = |edges| SolidFault::Broken { body: None, edges };
+        let record = guarded(|| {
+            let points = patch.points(store);
+            let solid = to_kernel(store, &patch, &points, &patch.triangles);
+            let result = boolean(&solid.ok_or(broken(1))?, &body, act);
+            sound(&result)?;
+            record(store, &patch, &result).ok_or(broken(1))
+        })?;
+        if record.facets.is_empty() && !self.swallows(&patch) {
+            return Err(broken(0));
+        }
+        let change = self.put(&record, &patch);
+        self.memo.keep_outcome(key, Outcome::Patched(record));
+        Ok(change)
+    }
+
+    /// Nothing of the surface lies in the body's box: the box is all metal or all void.
+    fn apart(&mut self, region: &Bounds) -> Result<f64, SolidFault> {
+        let live = self.store.live();
+        let corners = live.iter().map(|&t| self.store.corners(t));
+        let in_metal = turns(corners, region.middle()) > 0.5;
+        let cut = self.body().act == Act::Cut;
+        if in_metal != cut {
+            return Ok(0.0);
+        }
+        let patch = Patch::empty(self.step.body);
+        let key = ContentHash::new(self.key, if cut { TURNED } else { APPENDED }).value();
+        let known = self.memo.outcome(key);
+        if let Some(Outcome::Patched(record)) = known.as_deref() {
+            return Ok(self.put(record, &patch));
+        }
+        let record = appended(self.mesh()?.as_ref(), cut);
+        let change = self.put(&record, &patch);
+        self.memo.keep_outcome(key, Outcome::Patched(record));
+        Ok(change)
+    }
+
+    /// The body in the kernel's form, less the cuts that trim it beforehand.
+    fn mesh(&mut self) -> Result<Arc<ManifoldImpl>, SolidFault> {
+        if let Some(mesh) = self.memo.mesh(self.key) {
+            return Ok(mesh);
+        }
+        let mut shell = Arc::clone(&self.body().shell);
+        for &cut in &self.step.less {
+            shell = Arc::new(minus(&shell, &self.bodies[cut].shell)?);
+        }
+        let mesh = guarded(|| body_mesh(&shell))?;
+        Ok(self.memo.keep_mesh(self.key, mesh))
+    }
+}
+
+/// A patch, perhaps with closing triangles after its own, in the kernel's form.
+fn to_kernel(
+    store: &Store,
+    patch: &Patch,
+    points: &[Vec3],
+    triangles: &[[u32; 3]],
+) -> Option<ManifoldImpl> {
+    let facets: Vec<KernelFacet> = triangles
+        .iter()
+        .enumerate()
+        .map(|(i, &corners)| KernelFacet {
+            corners,
+            mark: patch.marks.get(i).copied(),
+            normal: match patch.near.get(i) {
+                Some(&t) => store.facets[t as usize].normal,
+                None => {
+                    let [a, b, c] = corners.map(|v| points[v as usize]);
+                    (b - a).cross(c - a).try_normalize().unwrap_or(Vec3::Z)
+                }
+            },
+        })
+        .collect();
+    kernel_mesh(points, &facets, store.epsilon, store.tolerance)
+}

@@ -1,0 +1,274 @@
+//! A solid that stays sound when its points are rounded to f32, as mesh files hold them.
+//!
+//! Points are rounded and welded; triangles that collapse go, and so do pairs that lie back to back. Where that leaves
+//! bad edges, the solid is mended before rounding: edges shorter than the rounding are contracted as long as the surface
+//! keeps its topology (the link condition: the two ends share just the two corners across), and points that still fall
+//! together without being one are moved inwards by a few units in the last place. Distinct points on a surface whose
+//! edges pair can't make a bad edge, so this ends. Volume changes by no more than the surface times the rounding.
+
+use std::collections::{BTreeSet, HashMap, HashSet};
+
+use crate::measure::CRUMB_MM3;
+use crate::measure::Vec3;
+use crate::solid::Solid;
+
+/// Edges under this are contracted where a solid needs mending (mm): a few units in the last place of f32 at 500 mm.
+const SHORT_MM: f64 = 1e-4;
+/// Rounds of contracting.
+const CONTRACT_ROUNDS: usize = 6;
+/// Rounds of moving points apart; after half of them all that coincide are moved, not only those on bad edges.
+const PART_ROUNDS: usize = 12;
+
+impl Solid {
+    /// The same solid with its points on f32 values, welded, without crumbs, and with sound edges.
+    pub fn settled_in_f32(&self) -> Solid {
+        let clean = without_crumbs(self);
+        let plain = rounded(&clean);
+        if plain.bad_edges_in_f32() == 0 {
+            return plain;
+        }
+        let mut mended = clean;
+        for _ in 0..CONTRACT_ROUNDS {
+            if !contract_short(&mut mended) {
+                break;
+            }
+        }
+        let mut mended = without_crumbs(&mended);
+        for point in &mut mended.points {
+            *point = in_f32(*point);
+        }
+        for round in 0..PART_ROUNDS {
+            let out = rounded(&mended);
+            if out.bad_edges_in_f32() == 0 {
+                return out;
+            }
+            part_points(&mut mended, round >= PART_ROUNDS / 2);
+        }
+        rounded(&mended)
+    }
+}
+
+/// The nearest point whose coordinates are f32.
+fn in_f32(p: Vec3) -> Vec3 {
+    // Adding zero makes -0 and 0 the same.
+    Vec3::from_array(p.to_array().map(|x| f64::from(x as f32 + 0.0)))
+}
+
+fn bits(p: Vec3) -> [u64; 3] {
+    p.to_array().map(f64::to_bits)
+}
+
+/// Without the surfaces that enclose next to nothing.
+fn without_crumbs(solid: &Solid) -> Solid {
+    let (of, volumes) = surfaces(solid);
+    if volumes.iter().all(|v| v.abs() >= CRUMB_MM3) {
+        return solid.clone();
+    }
+    kept(solid, |t| volumes[of[t]].abs() >= CRUMB_MM3)
+}
+
+/// Which surface each triangle is of, and the signed volume of each (mm³). Surfaces are joined by edges.
+fn surfaces(solid: &Solid) -> (Vec<usize>, Vec<f64>) {
+    let mut across: HashMap<(u32, u32), Vec<usize>> =
+        HashMap::with_capacity(solid.triangles.len() * 2);
+    for (i, t) in solid.triangles.iter().enumerate() {
+        for (a, b) in edges(t) {
+            across.entry((a.min(b), a.max(b))).or_default().push(i);
+        }
+    }
+    let corners: Vec<[Vec3; 3]> = solid.corners().collect();
+    const NONE: usize = usize::MAX;
+    let mut of = vec![NONE; solid.triangles.len()];
+    let mut volumes = Vec::new();
+    for start in 0..of.len() {
+        if of[start] != NONE {
+            continue;
+        }
+        let from = corners[start][0];
+        let mut six = 0.0;
+        let mut open = vec![start];
+        of[start] = volumes.len();
+        while let Some(i) = open.pop() {
+            let [a, b, c] = corners[i].map(|p| p - from);
+            six += a.dot(b.cross(c));
+            for (a, b) in edges(&solid.triangles[i]) {
+                for &other in &across[&(a.min(b), a.max(b))] {
+                    if of[other] == NONE {
+                        of[other] = volumes.len();
+                        open.push(other);
+                    }
+                }
+            }
+        }
+        volumes.push(six / 6.0);
+    }
+    (of, volumes)
+}
+
+fn edges(t: &[u32; 3]) -> [(u32, u32); 3] {
+    [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])]
+}
+
+/// Some of the triangles, and the points that they use.
+fn kept(solid: &Solid, keep: impl Fn(usize) -> bool) -> Solid {
+    let mut number: Vec<Option<u32>> = vec![None; solid.points.len()];
+    let mut out = Solid::default();
+    for (i, t) in solid.triangles.iter().enumerate().filter(|(i, _)| keep(*i)) {
+        out.triangles.push(t.map(|v| {
+            *number[v as usize].get_or_insert_with(|| {
+                out.points.push(solid.points[v as usize]);
+                out.points.len() as u32 - 1
+            })
+        }));
+        out.features.push(solid.features[i]);
+    }
+    out
+}
+
+/// Points rounded and welded; collapsed triangles and pairs back to back are gone.
+fn rounded(solid: &Solid) -> Solid {
+    let mut index: HashMap<[u64; 3], u32> = HashMap::with_capacity(solid.points.len());
+    let mut points = Vec::new();
+    let welded: Vec<u32> = solid
+        .points
+        .iter()
+        .map(|p| {
+            let p = in_f32(*p);
+            *index.entry(bits(p)).or_insert_with(|| {
+                points.push(p);
+                points.len() as u32 - 1
+            })
+        })
+        .collect();
+    let triangles: Vec<[u32; 3]> = solid
+        .triangles
+        .iter()
+        .map(|t| t.map(|v| welded[v as usize]))
+        .collect();
+    let flat = |t: &[u32; 3]| t[0] == t[1] || t[1] == t[2] || t[2] == t[0];
+    let mut keep: Vec<bool> = triangles.iter().map(|t| !flat(t)).collect();
+    let mut facing: HashMap<[u32; 3], Vec<usize>> = HashMap::new();
+    for i in 0..triangles.len() {
+        if !keep[i] {
+            continue;
+        }
+        let [a, b, c] = from_least(triangles[i]);
+        if let Some(other) = facing.get_mut(&[a, c, b]).and_then(Vec::pop) {
+            keep[i] = false;
+            keep[other] = false;
+        } else {
+            facing.entry([a, b, c]).or_default().push(i);
+        }
+    }
+    let welded = Solid {
+        points,
+        triangles,
+        features: solid.features.clone(),
+    };
+    kept(&welded, |i| keep[i])
+}
+
+/// A triangle turned so that its least corner comes first.
+fn from_least(t: [u32; 3]) -> [u32; 3] {
+    let least = (0..3).min_by_key(|&k| t[k]).unwrap_or(0);
+    [t[least], t[(least + 1) % 3], t[(least + 2) % 3]]
+}
+
+/// Contracts short edges where the topology allows it; whether there were any.
+fn contract_short(solid: &mut Solid) -> bool {
+    let mut of: Vec<Vec<usize>> = vec![Vec::new(); solid.points.len()];
+    for (i, t) in solid.triangles.iter().enumerate() {
+        t.iter().for_each(|&v| of[v as usize].push(i));
+    }
+    let short = |points: &[Vec3], a: u32, b: u32| {
+        points[a as usize].distance(points[b as usize]) < SHORT_MM
+    };
+    let mut dead = vec![false; solid.triangles.len()];
+    let mut any = false;
+    for i in 0..solid.triangles.len() {
+        for k in 0..3 {
+            let t = solid.triangles[i];
+            let (a, b) = (t[k], t[(k + 1) % 3]);
+            if dead[i] || !short(&solid.points, a, b) || !contractible(solid, &of, a, b) {
+                continue;
+            }
+            any = true;
+            for t in std::mem::take(&mut of[b as usize]) {
+                let corners = &mut solid.triangles[t];
+                if corners.contains(&a) {
+                    dead[t] = true;
+                    let gone = *corners;
+                    for v in gone.into_iter().filter(|&v| v != b) {
+                        of[v as usize].retain(|&other| other != t);
+                    }
+                } else {
+                    for v in corners.iter_mut().filter(|v| **v == b) {
+                        *v = a;
+                    }
+                    of[a as usize].push(t);
+                }
+            }
+        }
+    }
+    *solid = kept(solid, |i| !dead[i]);
+    any
+}
+
+/// Whether the ends of an edge share just the two corners across it.
+fn contractible(solid: &Solid, of: &[Vec<usize>], a: u32, b: u32) -> bool {
+    let round = |v: u32| -> BTreeSet<u32> {
+        let corners = of[v as usize].iter().flat_map(|&t| solid.triangles[t]);
+        corners.filter(|&other| other != v).collect()
+    };
+    let shared = round(a).intersection(&round(b)).count();
+    let both = of[a as usize]
+        .iter()
+        .filter(|&&t| solid.triangles[t].contains(&b))
+        .count();
+    shared == 2 && both == 2 && of[a as usize].len() + of[b as usize].len() > 6
+}
+
+/// Moves points that fall together without being one inwards, each by as little as makes it alone: those on bad edges,
+/// or all.
+fn part_points(solid: &mut Solid, all: bool) {
+    let mut edge_count: HashMap<([u64; 3], [u64; 3]), (i32, i32)> = HashMap::new();
+    for corners in solid.corners() {
+        let places = corners.map(bits);
+        for k in 0..3 {
+            let (a, b) = (places[k], places[(k + 1) % 3]);
+            let count = edge_count.entry((a.min(b), a.max(b))).or_default();
+            if a < b { count.0 += 1 } else { count.1 += 1 }
+        }
+    }
+    let bad: HashSet<[u64; 3]> = edge_count
+        .iter()
+        .filter(|(ends, count)| **count != (1, 1) || ends.0 == ends.1)
+        .flat_map(|(ends, _)| [ends.0, ends.1])
+        .collect();
+    let mut inward = vec![Vec3::ZERO; solid.points.len()];
+    for t in &solid.triangles {
+        let [a, b, c] = t.map(|v| solid.points[v as usize]);
+        let area = (b - a).cross(c - a);
+        t.iter().for_each(|&v| inward[v as usize] -= area);
+    }
+    let mut taken: HashMap<[u64; 3], u32> = HashMap::new();
+    for (i, p) in solid.points.iter().enumerate() {
+        taken.entry(bits(*p)).or_insert(i as u32);
+    }
+    for (i, inward) in inward.iter().enumerate() {
+        let place = bits(solid.points[i]);
+        let first = taken[&place] == i as u32;
+        if first || !(all || bad.contains(&place)) {
+            continue;
+        }
+        let direction = inward.try_normalize().unwrap_or(Vec3::X);
+        let step = f64::from(f32::EPSILON) * solid.points[i].abs().max_element().max(1.0);
+        let free = (1..1000)
+            .map(|k| in_f32(solid.points[i] + direction * (step * f64::from(k))))
+            .find(|p| !taken.contains_key(&bits(*p)));
+        if let Some(p) = free {
+            solid.points[i] = p;
+            taken.insert(bits(p), i as u32);
+        }
+    }
+}

@@ -1,0 +1,67 @@
+//! Building scripts in tests by the way that the command takes: text to stages and findings.
+
+use std::sync::Arc;
+
+use foamwright::fault::{Finding, Level, render_all};
+use foamwright::script::NoModules;
+use foamwright::shop::{Bench, Build, Failure, Stage, Wish};
+use foamwright::solid::Figures;
+
+/// What a script gives, built or not.
+pub fn tried(source: &str) -> Result<Build, Box<Failure>> {
+    Bench::new().build_text(
+        source,
+        "t.rhai",
+        Arc::new(NoModules),
+        &Wish::default(),
+        &|_| {},
+    )
+}
+
+/// A script that must build; `part` is said for it.
+pub fn built(source: &str) -> Build {
+    tried(&format!("part(\"t\"); {source}")).unwrap_or_else(|failure| {
+        let shown = render_all(&failure.faults, &|f| failure.texts.get(f).cloned());
+        panic!("{shown}")
+    })
+}
+
+/// What a stage measures.
+pub fn figures(build: &Build, stage: Stage) -> Figures {
+    build.stage(stage).expect("every stage is built").figures
+}
+
+/// Volume of the finished part of a script (mm³).
+pub fn finished(source: &str) -> f64 {
+    figures(&built(source), Stage::Finished).volume_mm3
+}
+
+/// Volumes of the finished part and the casting of a script (mm³).
+pub fn finished_and_casting(source: &str) -> (f64, f64) {
+    let build = built(source);
+    (
+        figures(&build, Stage::Finished).volume_mm3,
+        figures(&build, Stage::Casting).volume_mm3,
+    )
+}
+
+/// Fails unless `got` is `want` within `slack`.
+#[track_caller]
+pub fn near(got: f64, want: f64, slack: f64) {
+    assert!(
+        (got - want).abs() <= slack,
+        "{got} is not {want} within {slack}: off by {}",
+        got - want
+    );
+}
+
+/// The findings as code, level, names of features, value: what tests compare.
+pub fn said(build: &Build) -> Vec<(&'static str, Level, Vec<&str>, Option<f64>)> {
+    build.findings.iter().map(told).collect()
+}
+
+/// One finding as [`said`] tells it.
+pub fn told(f: &Finding) -> (&'static str, Level, Vec<&str>, Option<f64>) {
+    let names = f.features.iter().map(|(n, _)| n.as_str()).collect();
+    (f.code, f.level, names, f.value)
+}
