@@ -1,5 +1,8 @@
 //! All the tests: one binary, one module a subject.
 
+// A test that can't go on fails, and says where.
+#![allow(clippy::unwrap_used)]
+
 mod bad;
 mod bodies;
 mod bodies_carried;
@@ -13,6 +16,7 @@ mod findings;
 mod foundry;
 mod openings;
 mod outline;
+mod picture;
 mod plates;
 mod random_part;
 mod report;
