@@ -196,7 +196,7 @@ bearings::pocket("bearing", block.top, [0, 0], {code}, block.bottom);"#
             "mm",
         );
         let hole = dia - 0.3 * (dia - d);
-        let r = dia / 2.0;
+        let r: f64 = dia / 2.0;
         let chamfer = PI / 3.0 * ((r + 0.5).powi(3) - r.powi(3)) - PI * r * r * 0.5;
         let want = round(dia, wide) + round(hole, 40.0 - wide) + chamfer;
         near(

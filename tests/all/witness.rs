@@ -136,7 +136,7 @@ fn write_case(folder: &Path, name: &str, build: &Build) {
 
 fn stocks(build: &Build) -> Stocks {
     let largest = build.part.bounds().size().max_element();
-    let grade = |rma: &str, ct: &str, size: f64| {
+    let grade = |rma: char, ct: u8, size: f64| {
         foamwright::foundry::stock_of_grade(rma, ct, size)
             .map(|stock| (stock.flat_mm, stock.round_side_mm))
             .map_err(|e| e.to_string())
