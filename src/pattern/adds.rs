@@ -3,9 +3,9 @@
 use crate::drawing::Part;
 use crate::drawing::body::{Act, Band, Body, LathePoint, Rib, Shape, Sweep};
 use crate::drawing::feature::{
-    Feature, Flange, Ground, Host, Raised, RibForm, Tunnel, Turned, TurnedPoint,
+    Feature, Flange, Form, Ground, Host, Raised, RibForm, Tunnel, Turned, TurnedPoint,
 };
-use crate::drawing::given::{Edge, FeatureId};
+use crate::drawing::given::{Edge, FaceKey, FeatureId};
 use crate::drawing::marks::Slot;
 use crate::drawing::outline::Outline;
 use crate::fault::Fault;
@@ -158,7 +158,7 @@ fn lip(part: &Part, feature: &Feature, foot: &Foot, below: f64) -> Option<Body> 
 /// The extent of a host's face where metal ends at its rim: not for faces inside an opening, nor uneven ground.
 pub(super) fn outer_extent(part: &Part, host: &Host) -> Option<Outline> {
     let feature = &part.features[host.feature?];
-    let inside = feature.is_opening() || matches!(host.key, crate::drawing::given::FaceKey::Floor);
+    let inside = feature.is_opening() || matches!(host.key, FaceKey::Floor);
     if inside || host.ground != Ground::Flat {
         None
     } else {
@@ -318,10 +318,21 @@ pub(super) fn tunnel(st: &mut Stager, id: FeatureId, t: &Tunnel) {
         }
     };
     let mut trims = Vec::new();
-    let mut more = [st.stock(id, Slot::Start), st.stock(id, Slot::End)];
+    let mut more = [0.0, 0.0];
+    for (end, (slot, key)) in [(Slot::Start, FaceKey::Start), (Slot::End, FaceKey::End)]
+        .into_iter()
+        .enumerate()
+    {
+        // A flange at the mouth is its face: the wall stops a little short of it.
+        more[end] = if flanged(st.part, id, &key) {
+            -SINK_MM
+        } else {
+            st.stock(id, slot)
+        };
+    }
     for (end, host) in t.ends.iter().enumerate() {
         if let Some(host) = host {
-            let raw = st.host_stock(Some(host)).max(more[end]);
+            let raw = st.host_stock(Some(host)).max(more[end]).max(0.0);
             more[end] = raw + slant(&host.frame, end_way(t, end)) * section.reach() + 1.0;
             let plane = host.frame.plane();
             trims.push(Plane {
@@ -341,6 +352,24 @@ pub(super) fn tunnel(st: &mut Stager, id: FeatureId, t: &Tunnel) {
     let mut body = Body::plain(id, Act::Add, Frame::PART, Shape::Sweep(sweep));
     body.trims = trims;
     st.out.add(body, Role::Core);
+}
+
+/// Whether a flange lies at this mouth of a tunnel and covers its wall.
+fn flanged(part: &Part, id: FeatureId, key: &FaceKey) -> bool {
+    part.features.iter().any(|f| match &f.form {
+        Form::Flange(flange) => {
+            let here = f
+                .host
+                .as_ref()
+                .is_some_and(|h| h.feature == Some(id) && h.key == *key);
+            here && flange.thick > SINK_MM
+                && flange
+                    .neck
+                    .as_ref()
+                    .is_some_and(|neck| flange.outline.holds(neck, 0.0))
+        }
+        _ => false,
+    })
 }
 
 /// The direction outward along the way at its start (0) or end (1).

@@ -93,7 +93,8 @@ pub struct Failure {
 #[derive(Debug, Default)]
 pub struct Bench {
     shells: ShellStore,
-    memo: Memo,
+    /// One for the finished part, one for the casting: they are evaluated side by side.
+    memos: [Memo; 2],
 }
 
 /// Called when a step begins, with its name.
@@ -202,16 +203,27 @@ impl Bench {
         progress: Progress,
     ) -> Result<Build, Faults> {
         let clock = Instant::now();
-        progress("building the finished part");
         let stocks = settle(&part)?;
+        progress("making the bodies");
         let finished = pattern::members(&part, Stage::Finished, &Stocks::new())?;
-        let (finished_shells, done) = self.evaluate(&part, &finished)?;
-        progress("building the casting");
         let casting = pattern::members(&part, Stage::Casting, &stocks)?;
-        let (_, cast) = self.evaluate(&part, &casting)?;
+        let finished_shells = self.shells(&part, &finished)?;
+        let casting_shells = self.shells(&part, &casting)?;
+        progress("joining them");
+        let [memo, casting_memo] = &mut self.memos;
+        let (done, cast) = std::thread::scope(|scope| {
+            let cast = scope.spawn(|| combined(&part, &casting, &casting_shells, casting_memo));
+            let done = combined(&part, &finished, &finished_shells, memo);
+            (
+                done,
+                cast.join()
+                    .unwrap_or_else(|panic| std::panic::resume_unwind(panic)),
+            )
+        });
+        let (done, cast) = (done?, cast?);
         let stages = stages(&part, &done.solid, &cast.solid)?;
         self.shells.end_run();
-        self.memo.end_run();
+        self.memos.iter_mut().for_each(Memo::end_run);
         let solids_seconds = clock.elapsed().as_secs_f64();
         progress("checking");
         let clock = Instant::now();
@@ -245,12 +257,8 @@ impl Bench {
         })
     }
 
-    /// Shells of all members, and the solid that they make.
-    fn evaluate(
-        &mut self,
-        part: &Part,
-        staged: &Staged,
-    ) -> Result<(Vec<Arc<Shell>>, Evaluated), Faults> {
+    /// The shells of all members.
+    fn shells(&mut self, part: &Part, staged: &Staged) -> Result<Vec<Arc<Shell>>, Faults> {
         let mut faults = Vec::new();
         let mut shells = Vec::new();
         for member in &staged.members {
@@ -259,30 +267,38 @@ impl Bench {
                 Err(fault) => faults.push(body_fault(part, member.body.feature, &fault)),
             }
         }
-        if !faults.is_empty() {
-            faults.dedup();
-            return Err(Faults(faults));
+        faults.dedup();
+        if faults.is_empty() {
+            Ok(shells)
+        } else {
+            Err(Faults(faults))
         }
-        let ready: Vec<Ready> = staged
-            .members
-            .iter()
-            .zip(&shells)
-            .map(|(m, shell)| Ready::new(m.body.feature, m.body.act, Arc::clone(shell)))
-            .collect();
-        let steps = in_order(&ready, &|cut, add| staged.claim(cut, add));
-        let done = evaluate(&ready, &steps, &mut self.memo).map_err(|fault| {
-            let plain = Fault::new(fault.text());
-            match fault.body() {
-                Some(body) => {
-                    let feature = &part.features[ready[body].feature];
-                    Fault::new(format!("{}: {}", feature.name, fault.text()))
-                        .from_site(&feature.site)
-                }
-                None => plain,
-            }
-        })?;
-        Ok((shells, done))
     }
+}
+
+/// The solid that a stage's shells make.
+fn combined(
+    part: &Part,
+    staged: &Staged,
+    shells: &[Arc<Shell>],
+    memo: &mut Memo,
+) -> Result<Evaluated, Faults> {
+    let ready: Vec<Ready> = staged
+        .members
+        .iter()
+        .zip(shells)
+        .map(|(m, shell)| Ready::new(m.body.feature, m.body.act, Arc::clone(shell)))
+        .collect();
+    let steps = in_order(&ready, &|cut, add| staged.claim(cut, add));
+    evaluate(&ready, &steps, memo).map_err(|fault| match fault.body() {
+        Some(body) => {
+            let feature = &part.features[ready[body].feature];
+            Fault::new(format!("{}: {}", feature.name, fault.text()))
+                .from_site(&feature.site)
+                .into()
+        }
+        None => Fault::new(fault.text()).into(),
+    })
 }
 
 /// The stock of every mark, from the drawing's own extents.

@@ -42,6 +42,12 @@ impl Memo {
         self.outcomes.is_empty()
     }
 
+    /// How many remembered steps could not be done locally.
+    pub fn unfit(&self) -> usize {
+        let unfit = |o: &&(Arc<Outcome>, u64)| matches!(*o.0, Outcome::Unfit);
+        self.outcomes.values().filter(unfit).count()
+    }
+
     pub(super) fn outcome(&mut self, key: u128) -> Option<Arc<Outcome>> {
         let (outcome, used) = self.outcomes.get_mut(&key)?;
         *used = self.run;

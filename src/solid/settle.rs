@@ -255,13 +255,13 @@ fn part_points(solid: &mut Solid, all: bool) {
     for (i, p) in solid.points.iter().enumerate() {
         taken.entry(bits(*p)).or_insert(i as u32);
     }
-    for i in 0..solid.points.len() {
+    for (i, inward) in inward.iter().enumerate() {
         let place = bits(solid.points[i]);
         let first = taken[&place] == i as u32;
         if first || !(all || bad.contains(&place)) {
             continue;
         }
-        let direction = inward[i].try_normalize().unwrap_or(Vec3::X);
+        let direction = inward.try_normalize().unwrap_or(Vec3::X);
         let step = f64::from(f32::EPSILON) * solid.points[i].abs().max_element().max(1.0);
         let free = (1..1000)
             .map(|k| in_f32(solid.points[i] + direction * (step * f64::from(k))))

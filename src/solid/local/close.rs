@@ -83,8 +83,8 @@ pub(super) fn closed(store: &Store, patch: &Patch, region: &Bounds) -> Result<Cl
     if (turns - surplus).abs() > WINDING_SLACK || (patch.rim.is_empty() && surplus != 0.0) {
         return Err(Open::Unfit);
     }
-    for f in 0..8 {
-        let copies = faces[f] - surplus as i32;
+    for (f, count) in faces.iter().enumerate() {
+        let copies = count - surplus as i32;
         let [a, b, c] = face(f);
         let facing = if copies > 0 { [a, b, c] } else { [a, c, b] };
         for _ in 0..copies.abs() {
