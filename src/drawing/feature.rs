@@ -68,6 +68,7 @@ pub enum Ground {
 
 /// What a feature is.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "one a feature, never in bulk")]
 pub enum Form {
     /// `slab`, `boss`.
     Raised(Raised),

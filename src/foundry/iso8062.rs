@@ -225,7 +225,7 @@ pub fn read_grades(rma: &str, ct: &str) -> Result<(char, u8), TableFault> {
 /// The first row that reaches the size.
 fn row_of(up_to_mm: &[f64], size_mm: f64) -> Result<usize, TableFault> {
     let most_mm = up_to_mm.last().copied().unwrap_or(0.0);
-    if !(size_mm > 0.0) {
+    if size_mm.is_nan() || size_mm <= 0.0 {
         return Err(TableFault::OutOfRange { size_mm, most_mm });
     }
     // A size that two sums of shop dimensions put a hair over the row's end still belongs to it.

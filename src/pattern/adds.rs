@@ -26,23 +26,20 @@ pub(super) fn raised(st: &mut Stager, id: FeatureId, r: &Raised) {
     let Some(outline) = sides_moved(st, id, &r.outline) else {
         return;
     };
-    let z0 = if feature.host.is_some() {
-        raw - bottom
-    } else {
-        -bottom
-    };
     let wanted = r.trim.fillet.unwrap_or(0.0);
     let fillet = wanted.min((r.height - raw).max(0.0));
     let edge = if top > 0.0 { Edge::Sharp } else { r.trim.edge };
-    let foot = Foot {
+    let skirt = Foot {
         outline: &outline,
-        z0,
+        z0: raw,
         height: r.height,
         draft_deg: r.trim.draft_deg,
         fillet,
     };
+    let apart = fillet > 0.0 && skirt::made_apart(st, id, &skirt);
+    let foot = core_foot(&skirt, apart, bottom);
+    let z0 = foot.z0;
     let below = sink(feature, &foot, r.trim.sink);
-    let apart = fillet > 0.0 && skirt::made_apart(st, id, &foot);
     let (z1, trims) = free_end(&feature.frame, r, &outline, top);
     let band = Band {
         outline: outline.clone(),
@@ -59,15 +56,22 @@ pub(super) fn raised(st: &mut Stager, id: FeatureId, r: &Raised) {
         below,
         above: 0.0,
     };
-    // Buried in the stock of its host: nothing of it shows.
-    if z1 > z0 {
-        let mut body = Body::plain(id, Act::Add, feature.frame, Shape::Band(band));
-        body.trims = trims;
-        body.less = lip(st.part, feature, &foot, below).into_iter().collect();
-        st.out.add(body, Role::Core);
-    }
+    let mut body = Body::plain(id, Act::Add, feature.frame, Shape::Band(band));
+    body.trims = trims;
+    body.less = lip(st.part, feature, &foot, below).into_iter().collect();
+    st.out.add(body, Role::Core);
     if apart {
-        skirt::add(st, id, &foot);
+        skirt::add(st, id, &skirt);
+    }
+}
+
+/// The foot of the metal itself. A fillet of its own starts at the raw face; without one the metal goes down to the
+/// finished face, so that what hangs over a mouth or an edge is in the casting as far down as in the finished part.
+fn core_foot<'a>(skirt: &Foot<'a>, apart: bool, bottom: f64) -> Foot<'a> {
+    let own = skirt.fillet > 0.0 && !apart;
+    Foot {
+        z0: if own { skirt.z0 - bottom } else { -bottom },
+        ..*skirt
     }
 }
 
@@ -241,16 +245,17 @@ pub(super) fn rib(st: &mut Stager, id: FeatureId, r: &RibForm) {
         return;
     };
     let fillet = r.trim.fillet.unwrap_or(0.0).min((high - raw).max(0.0));
-    let foot = Foot {
+    let skirt = Foot {
         outline: &stroke,
         z0: raw,
         height: high,
         draft_deg: r.trim.draft_deg,
         fillet,
     };
-    let below = sink(feature, &foot, r.trim.sink);
     let level = r.heights.iter().all(|h| (h - high).abs() < 1e-9);
-    let apart = fillet > 0.0 && (!level || skirt::made_apart(st, id, &foot));
+    let apart = fillet > 0.0 && (!level || skirt::made_apart(st, id, &skirt));
+    let foot = core_foot(&skirt, apart, 0.0);
+    let below = sink(feature, &foot, r.trim.sink);
     let flare = if fillet > 0.0 && !apart {
         Edge::Round(fillet)
     } else {
@@ -260,20 +265,24 @@ pub(super) fn rib(st: &mut Stager, id: FeatureId, r: &RibForm) {
     let rib = Rib {
         path: r.path.clone(),
         thick: r.thick,
-        heights: r.heights.iter().map(|h| (h + top - raw).max(0.0)).collect(),
-        z0: raw,
+        heights: r
+            .heights
+            .iter()
+            .map(|h| (h + top - foot.z0).max(0.0))
+            .collect(),
+        z0: foot.z0,
         draft_deg: r.trim.draft_deg,
         flare,
         edge,
         below,
     };
-    if high + top > raw {
+    if high + top > foot.z0 {
         let mut body = Body::plain(id, Act::Add, feature.frame, Shape::Rib(rib));
         body.less = lip(st.part, feature, &foot, below).into_iter().collect();
         st.out.add(body, Role::Core);
     }
     if apart && level {
-        skirt::add(st, id, &foot);
+        skirt::add(st, id, &skirt);
     } else if apart {
         // A gusset's fillet follows its falling height.
         let least = r
@@ -287,7 +296,7 @@ pub(super) fn rib(st: &mut Stager, id: FeatureId, r: &RibForm) {
             id,
             &Foot {
                 height: least.max(fillet),
-                ..foot
+                ..skirt
             },
         );
     }

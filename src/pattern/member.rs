@@ -79,6 +79,8 @@ pub struct Staged {
     pub fillets_cut: Vec<(FeatureId, f64, f64)>,
     /// One a feature: the features whose openings it stands in or fills, itself never.
     pub(crate) spared: Vec<Vec<FeatureId>>,
+    /// One a feature: whether it is an opening and nothing else.
+    pub(crate) openings: Vec<bool>,
     /// One a feature: planes of its flat faces, normals out of the metal.
     pub(crate) flats: Vec<Vec<Plane>>,
 }
@@ -89,6 +91,7 @@ impl Staged {
             spared: (0..part.features.len())
                 .map(|id| standing::spared_by(part, id))
                 .collect(),
+            openings: part.features.iter().map(Feature::is_opening).collect(),
             flats: flats(part),
             ..Staged::default()
         }
@@ -131,23 +134,27 @@ impl Staged {
                 .any(|p| p.flush_with(&mouth.plane, FLUSH_MM));
             !host
                 && !flush
-                && !self.in_hosting_opening(mouth, feature)
+                && !self.in_hosting_opening(cut.feature, mouth, feature)
                 && mouth.over.meets(&metal.body.bounds())
         })
     }
 
-    /// Whether the mouth lies in an opening that cuts this feature anyway: its host is that opening, or stands in it.
-    fn in_hosting_opening(&self, mouth: &Mouth, feature: FeatureId) -> bool {
-        let Some(host) = mouth.host else {
-            return false;
-        };
+    /// Whether the mouth lies in an opening that cuts this feature anyway: what it is made into is that opening, or
+    /// stands in it. A boss's own bore is no such place for its mouth, nor for what is cut beside it.
+    fn in_hosting_opening(&self, opening: FeatureId, mouth: &Mouth, feature: FeatureId) -> bool {
         let cuts_it = |opening: &FeatureId| {
             self.cuts.iter().any(|c| c.feature == *opening)
                 && !self.spared[feature].contains(opening)
         };
-        std::iter::once(&host)
-            .chain(&self.spared[host])
-            .any(cuts_it)
+        let host = mouth.host.into_iter();
+        let into = host.clone().filter(|&host| self.openings[host]);
+        let around = host.flat_map(|host| self.spared[host].iter().copied());
+        self.spared[opening]
+            .iter()
+            .copied()
+            .chain(into)
+            .chain(around)
+            .any(|o| cuts_it(&o))
     }
 
     /// Adds a cut: its body with the extension, and the clean one where some metal needs it (see [`Staged::finish`]).

@@ -184,7 +184,7 @@ fn random_bands_are_sound_and_true() {
     let mut made = 0;
     for kind in KINDS {
         let mut g = Seeded(7);
-        for i in 0..40 {
+        for i in 0..28 {
             let Ok(base) = outline(kind, &mut g) else {
                 continue;
             };
@@ -308,7 +308,7 @@ fn middle_line(way: &[Vec3], bend: Option<f64>) -> f64 {
 #[test]
 fn random_turned_bodies_are_sound() {
     let mut g = Seeded(3);
-    for i in 0..120 {
+    for i in 0..80 {
         let n = 3 + g.below(5);
         // Round a point off the axis or on it, always simple.
         let (reach, off) = (g.between(3.0, 30.0), g.chance(0.5));
@@ -343,7 +343,9 @@ fn random_turned_bodies_are_sound() {
         let shell = shell_of(&added(Shape::Lathe(points)), FACET).expect("a simple profile");
         sound(&shell);
         assert_eq!(shell.facets().genus(), i64::from(off), "{i}");
-        kernel_accepts(&shell).expect("a sound lathe");
+        if i % 3 == 0 {
+            kernel_accepts(&shell).expect("a sound lathe");
+        }
     }
 }
 
@@ -352,7 +354,7 @@ fn random_ribs_are_sound() {
     let mut g = Seeded(11);
     let mut made = 0;
     let mut report = Vec::new();
-    for i in 0..100 {
+    for i in 0..60 {
         let thick = g.between(4.0, 9.0);
         let mut path = vec![Vec2::ZERO];
         let mut heading = g.between(0.0, TAU);
@@ -416,7 +418,7 @@ fn random_ribs_are_sound() {
 fn random_stacks_are_sound() {
     let mut g = Seeded(5);
     let mut report = Vec::new();
-    for i in 0..60 {
+    for i in 0..40 {
         let kinds: Vec<&str> = (0..3).map(|_| KINDS[g.below(KINDS.len())]).collect();
         let sections: Vec<Outline> = kinds
             .iter()

@@ -333,3 +333,45 @@ fn a_broken_pipe_is_quiet() {
         .unwrap();
     assert_eq!((child.wait().unwrap().code(), said.as_str()), (Some(0), ""));
 }
+
+#[test]
+fn picture_draws_views_side_by_side() {
+    let dir = folder_with(&[("block.rhai", BLOCK)]);
+    let size = |name: &str| {
+        let file = fs::File::open(dir.path().join(name)).unwrap();
+        let reader = png::Decoder::new(std::io::BufReader::new(file))
+            .read_info()
+            .unwrap();
+        (reader.info().width, reader.info().height)
+    };
+    let ran = run(
+        dir.path(),
+        &["picture", "block.rhai", "--stage", "finished"],
+    );
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    let (width, height) = size("block.png");
+    let ran = run(
+        dir.path(),
+        &[
+            "picture",
+            "block.rhai",
+            "--view",
+            "front,right,top",
+            "--out",
+            "three.png",
+        ],
+    );
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    assert_eq!(size("three.png"), (3 * width, height));
+    for (option, value) in [("--view", "frnt"), ("--stage", "gated"), ("--view", "")] {
+        let ran = run(
+            dir.path(),
+            &["picture", "block.rhai", option, value, "--out", "no.png"],
+        );
+        assert!(
+            ran.status == 2 && ran.out.is_empty() && !ran.err.is_empty(),
+            "{option} {value}"
+        );
+    }
+    assert_eq!(names(dir.path()), ["block.png", "block.rhai", "three.png"]);
+}

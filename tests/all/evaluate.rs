@@ -331,3 +331,78 @@ fn order_among_adds_and_among_cuts_does_not_matter() {
         assert_eq!((got.bodies, got.handles), (want.bodies, want.handles));
     }
 }
+
+/// Far from the origin f32 is coarse: many solids need mending, and all come out sound.
+#[test]
+fn settling_mends_what_rounding_breaks() {
+    let moved = |mut solid: Solid, by: Vec3| {
+        solid.points.iter_mut().for_each(|p| *p += by);
+        solid
+    };
+    let far = Vec3::new(1_200_000.0, 1_500_000.0, 1_100_000.0);
+    let mut broken = 0;
+    for seed in 1..=8 {
+        let near = of(&heap(24, seed)).solid;
+        let solid = moved(near.clone(), far);
+        broken += usize::from(solid.bad_edges_in_f32() > 0);
+        let settled = solid.settled_in_f32();
+        assert_eq!(settled.bad_edges_in_f32(), 0, "heap {seed}");
+        // A unit in the last place of f32 there is 1/8 mm; a point may move by a few.
+        let change = moved(settled.clone(), -far).volume_mm3() - near.volume_mm3();
+        assert!(
+            change.abs() <= near.area_mm2() / 4.0,
+            "heap {seed}: {change}"
+        );
+        assert_eq!(settled.settled_in_f32(), settled, "heap {seed}: again");
+    }
+    assert!(broken > 0, "none needed mending: the test tests nothing");
+}
+
+/// Two bodies nearer to each other than f32 resolves, edge along edge: welded, the edge would have four faces.
+#[test]
+fn settling_parts_edges_that_would_meet() {
+    let prism = |x: f64, y: f64| {
+        upright(
+            Act::Add,
+            Frame::PART,
+            Outline::rect(10.0, 10.0).at(x, y),
+            0.0,
+            10.0,
+        )
+    };
+    let mut solid = of(&[prism(500.0, 500.0), prism(510.1, 510.1)]).solid;
+    for p in &mut solid.points {
+        if p.x > 505.05 {
+            *p -= Vec3::new(0.1 - 1e-6, 0.1 - 1e-6, 0.0);
+        }
+    }
+    assert!(solid.bad_edges_in_f32() > 0);
+    let settled = solid.settled_in_f32();
+    assert_eq!(settled.bad_edges_in_f32(), 0);
+    assert!((settled.volume_mm3() - 2000.0).abs() < 0.05);
+    assert_eq!(settled.figures().bodies, 2);
+}
+
+/// A crumb goes, a void and a body stay.
+#[test]
+fn settling_drops_crumbs() {
+    let block = |act, x: f64, size: f64| {
+        let half = size / 2.0;
+        upright(
+            act,
+            Frame::PART,
+            Outline::rect(size, size).at(x, 0.0),
+            -half,
+            half,
+        )
+    };
+    let done = of(&[
+        block(Act::Add, 0.0, 10.0),
+        block(Act::Cut, 0.0, 2.0),
+        block(Act::Add, 30.0, 0.09),
+    ]);
+    assert_eq!(done.solid.surfaces().len(), 3);
+    let settled = done.solid.settled_in_f32();
+    assert_eq!(settled.surfaces().len(), 2);
+    assert!((settled.volume_mm3() - 992.0).abs() < 1e-3);
+}

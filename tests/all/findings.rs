@@ -5,6 +5,7 @@
 use std::f64::consts::PI;
 
 use super::built::{built, near, said, told};
+use super::formulas::lens;
 use foamwright::fault::{Finding, Level};
 
 /// A plate 60 × 40 × 12 on the ground.
@@ -58,16 +59,6 @@ fn kept_open_is_worth_a_look_once_half_is_gone() {
     let found = only(&script, "kept-open", Level::Look, &["block", "p"]);
     // x from -20 to 25, z from 1 to 11.5.
     near(value(&found), 45.0 * 10.0 * 10.5, 1e-6);
-}
-
-/// Area that two discs share (from memory: the lens of two circles, any handbook of plane geometry).
-fn lens(r1: f64, r2: f64, apart: f64) -> f64 {
-    let (a, b, d) = (r1, r2, apart);
-    let part = |a: f64, b: f64| {
-        let h = (d * d + a * a - b * b) / (2.0 * d);
-        a * a * (h / a).acos() - h * (a * a - h * h).sqrt()
-    };
-    part(a, b) + part(b, a)
 }
 
 #[test]

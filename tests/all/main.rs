@@ -1,5 +1,8 @@
 //! All the tests: one binary, one module a subject.
 
+// A test that can't go on fails, and says where.
+#![allow(clippy::unwrap_used)]
+
 mod bad;
 mod bodies;
 mod bodies_carried;
@@ -10,12 +13,16 @@ mod cli;
 mod evaluate;
 mod examples;
 mod export;
+mod features;
+mod features_carried;
 mod findings;
+mod formulas;
 mod foundry;
 mod layers;
 mod library;
 mod openings;
 mod outline;
+mod picture;
 mod plates;
 mod random_part;
 mod report;
@@ -28,6 +35,7 @@ mod script_shapes;
 mod seeded;
 mod shop;
 mod stages;
+mod stages_random;
 mod threads;
 mod witness;
 mod witness_truck;

