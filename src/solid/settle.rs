@@ -14,6 +14,8 @@ use crate::solid::Solid;
 
 /// Edges under this are contracted where a solid needs mending (mm): a few units in the last place of f32 at 500 mm.
 const SHORT_MM: f64 = 1e-4;
+/// Steps that coordinates come in (mm): those near 0 too keep a distance that mesh readers don't weld away (2^-20).
+const GRID_MM: f64 = 1.0 / 1_048_576.0;
 /// Rounds of contracting.
 const CONTRACT_ROUNDS: usize = 6;
 /// Rounds of moving points apart; after half of them all that coincide are moved, not only those on bad edges.
@@ -48,10 +50,11 @@ impl Solid {
     }
 }
 
-/// The nearest point whose coordinates are f32.
+/// The nearest point whose coordinates are f32 and on the grid.
 fn in_f32(p: Vec3) -> Vec3 {
     // Adding zero makes -0 and 0 the same.
-    Vec3::from_array(p.to_array().map(|x| f64::from(x as f32 + 0.0)))
+    let near = |x: f64| f64::from(((x / GRID_MM).round() * GRID_MM) as f32 + 0.0);
+    Vec3::from_array(p.to_array().map(near))
 }
 
 fn bits(p: Vec3) -> [u64; 3] {
