@@ -57,7 +57,7 @@ pub struct Common {
 pub struct MakeWish {
     #[command(flatten)]
     pub common: Common,
-    /// Folder for the files [default: out/<script name>]
+    /// Folder for the files [default: out/ and the name of the script]
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// One build for each row of a table; its head names settings
@@ -95,7 +95,7 @@ pub struct PictureWish {
     /// finished, casting or pattern
     #[arg(long, default_value = "pattern")]
     pub stage: String,
-    /// The PNG file [default: <script name>.png]
+    /// The PNG file [default: the name of the script with .png]
     #[arg(long, value_name = "FILE.PNG")]
     pub out: Option<PathBuf>,
 }

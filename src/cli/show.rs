@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use crate::cli::End;
 use crate::fault::{Fault, Finding, harmless, render_all};
-use crate::shop::{Build, Failure, Stage, Written, foam_kg_m3};
+use crate::shop::{Build, Failure, Stage, Written, foam_kg_m3, foam_name};
 
 /// Prints to standard output; a closed pipe is no error.
 pub fn say(text: &str) {
@@ -69,8 +69,9 @@ pub fn summary(build: &Build, written: &[Written], timings: bool) -> String {
         let grams = |density: f64| built.figures.volume_mm3 * 1e-6 * density;
         let weight = match built.stage {
             Stage::Pattern => format!(
-                "{:.0} g of foam at {:.0} kg/m³",
+                "{:.0} g of {} foam at {:.0} kg/m³",
                 grams(foam_kg_m3()),
+                foam_name(),
                 foam_kg_m3()
             ),
             _ => format!(

@@ -18,6 +18,11 @@ pub fn foam_kg_m3() -> f64 {
     DEFAULT_FOAM.density_kg_m3.low
 }
 
+/// The foam that weights are given for, as the trade calls it: `XPS type IV`.
+pub fn foam_name() -> String {
+    format!("{} type {}", DEFAULT_FOAM.kind, DEFAULT_FOAM.number)
+}
+
 /// The report of a build; `timings` puts its seconds in.
 pub fn report_of(build: &Build, script: &Path, timings: bool) -> Report {
     let stages: Vec<_> = build.stages.iter().map(|b| (b.stage, b.figures)).collect();

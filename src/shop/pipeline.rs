@@ -314,10 +314,21 @@ fn settle(part: &Part) -> Result<Stocks, Faults> {
 /// The three stages, each sound when rounded to f32.
 fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, Faults> {
     let grow = part.metal.shrink_percent.map(|s| 1.0 + s / 100.0);
+    let (finished, casting, pattern) = std::thread::scope(|scope| {
+        let finished = scope.spawn(|| finished.settled_in_f32());
+        let pattern = scope.spawn(|| casting.scaled(grow).settled_in_f32());
+        let casting = casting.settled_in_f32();
+        let join = |thread: std::thread::ScopedJoinHandle<Solid>| {
+            thread
+                .join()
+                .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+        };
+        (join(finished), casting, join(pattern))
+    });
     let solids = [
-        (Stage::Finished, finished.settled_in_f32()),
-        (Stage::Casting, casting.settled_in_f32()),
-        (Stage::Pattern, casting.scaled(grow).settled_in_f32()),
+        (Stage::Finished, finished),
+        (Stage::Casting, casting),
+        (Stage::Pattern, pattern),
     ];
     let mut out = Vec::new();
     for (stage, solid) in solids {

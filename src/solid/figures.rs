@@ -124,7 +124,7 @@ impl Solid {
                 *index.entry(key).or_insert(next)
             })
             .collect();
-        let mut edges: HashMap<(u32, u32), (i32, i32)> = HashMap::new();
+        let mut edges: Vec<(u32, u32, bool)> = Vec::with_capacity(3 * self.triangles.len());
         for t in &self.triangles {
             let t = t.map(|i| ids[i as usize]);
             if t[0] == t[1] || t[1] == t[2] || t[2] == t[0] {
@@ -132,10 +132,13 @@ impl Solid {
             }
             for k in 0..3 {
                 let (a, b) = (t[k], t[(k + 1) % 3]);
-                let count = edges.entry((a.min(b), a.max(b))).or_default();
-                if a < b { count.0 += 1 } else { count.1 += 1 }
+                edges.push((a.min(b), a.max(b), a < b));
             }
         }
-        edges.values().filter(|&&c| c != (1, 1)).count()
+        edges.sort_unstable();
+        edges
+            .chunk_by(|a, b| (a.0, a.1) == (b.0, b.1))
+            .filter(|uses| uses.len() != 2 || uses[0].2 == uses[1].2)
+            .count()
     }
 }

@@ -14,6 +14,8 @@ use crate::solid::Solid;
 
 /// Edges under this are contracted where a solid needs mending (mm): a few units in the last place of f32 at 500 mm.
 const SHORT_MM: f64 = 1e-4;
+/// Steps that coordinates come in (mm): those near 0 too keep a distance that mesh readers don't weld away (2^-20).
+const GRID_MM: f64 = 1.0 / 1_048_576.0;
 /// Rounds of contracting.
 const CONTRACT_ROUNDS: usize = 6;
 /// Rounds of moving points apart; after half of them all that coincide are moved, not only those on bad edges.
@@ -48,10 +50,11 @@ impl Solid {
     }
 }
 
-/// The nearest point whose coordinates are f32.
+/// The nearest point whose coordinates are f32 and on the grid.
 fn in_f32(p: Vec3) -> Vec3 {
     // Adding zero makes -0 and 0 the same.
-    Vec3::from_array(p.to_array().map(|x| f64::from(x as f32 + 0.0)))
+    let near = |x: f64| f64::from(((x / GRID_MM).round() * GRID_MM) as f32 + 0.0);
+    Vec3::from_array(p.to_array().map(near))
 }
 
 fn bits(p: Vec3) -> [u64; 3] {
@@ -69,40 +72,46 @@ fn without_crumbs(solid: &Solid) -> Solid {
 
 /// Which surface each triangle is of, and the signed volume of each (mm³). Surfaces are joined by edges.
 fn surfaces(solid: &Solid) -> (Vec<usize>, Vec<f64>) {
-    let mut across: HashMap<(u32, u32), Vec<usize>> =
-        HashMap::with_capacity(solid.triangles.len() * 2);
+    let mut across: Vec<(u32, u32, u32)> = Vec::with_capacity(3 * solid.triangles.len());
     for (i, t) in solid.triangles.iter().enumerate() {
-        for (a, b) in edges(t) {
-            across.entry((a.min(b), a.max(b))).or_default().push(i);
-        }
+        across.extend(edges(t).map(|(a, b)| (a.min(b), a.max(b), i as u32)));
     }
-    let corners: Vec<[Vec3; 3]> = solid.corners().collect();
+    across.sort_unstable();
+    let mut parent: Vec<u32> = (0..solid.triangles.len() as u32).collect();
+    for pair in across
+        .windows(2)
+        .filter(|w| (w[0].0, w[0].1) == (w[1].0, w[1].1))
+    {
+        let (a, b) = (root(&mut parent, pair[0].2), root(&mut parent, pair[1].2));
+        // The least triangle stands for its surface.
+        parent[a.max(b) as usize] = a.min(b);
+    }
     const NONE: usize = usize::MAX;
     let mut of = vec![NONE; solid.triangles.len()];
-    let mut volumes = Vec::new();
-    for start in 0..of.len() {
-        if of[start] != NONE {
-            continue;
+    let mut from = Vec::new();
+    let mut volumes: Vec<f64> = Vec::new();
+    for (i, corners) in solid.corners().enumerate() {
+        let stands_for = root(&mut parent, i as u32) as usize;
+        if stands_for == i {
+            of[i] = volumes.len();
+            from.push(corners[0]);
+            volumes.push(0.0);
         }
-        let from = corners[start][0];
-        let mut six = 0.0;
-        let mut open = vec![start];
-        of[start] = volumes.len();
-        while let Some(i) = open.pop() {
-            let [a, b, c] = corners[i].map(|p| p - from);
-            six += a.dot(b.cross(c));
-            for (a, b) in edges(&solid.triangles[i]) {
-                for &other in &across[&(a.min(b), a.max(b))] {
-                    if of[other] == NONE {
-                        of[other] = volumes.len();
-                        open.push(other);
-                    }
-                }
-            }
-        }
-        volumes.push(six / 6.0);
+        let surface = of[stands_for];
+        of[i] = surface;
+        let [a, b, c] = corners.map(|p| p - from[surface]);
+        volumes[surface] += a.dot(b.cross(c)) / 6.0;
     }
     (of, volumes)
+}
+
+/// The least triangle joined with this one so far.
+fn root(parent: &mut [u32], mut i: u32) -> u32 {
+    while parent[i as usize] != i {
+        parent[i as usize] = parent[parent[i as usize] as usize];
+        i = parent[i as usize];
+    }
+    i
 }
 
 fn edges(t: &[u32; 3]) -> [(u32, u32); 3] {
@@ -147,25 +156,37 @@ fn rounded(solid: &Solid) -> Solid {
         .collect();
     let flat = |t: &[u32; 3]| t[0] == t[1] || t[1] == t[2] || t[2] == t[0];
     let mut keep: Vec<bool> = triangles.iter().map(|t| !flat(t)).collect();
-    let mut facing: HashMap<[u32; 3], Vec<usize>> = HashMap::new();
-    for i in 0..triangles.len() {
-        if !keep[i] {
-            continue;
-        }
-        let [a, b, c] = from_least(triangles[i]);
-        if let Some(other) = facing.get_mut(&[a, c, b]).and_then(Vec::pop) {
-            keep[i] = false;
-            keep[other] = false;
-        } else {
-            facing.entry([a, b, c]).or_default().push(i);
-        }
-    }
+    drop_back_to_back(&triangles, &mut keep);
     let welded = Solid {
         points,
         triangles,
         features: solid.features.clone(),
     };
     kept(&welded, |i| keep[i])
+}
+
+/// Pairs of kept triangles on the same three corners that look opposite ways are no longer kept.
+fn drop_back_to_back(triangles: &[[u32; 3]], keep: &mut [bool]) {
+    let sorted = |i: usize| {
+        let mut corners = triangles[i];
+        corners.sort_unstable();
+        corners
+    };
+    let mut order: Vec<([u32; 3], usize)> = (0..triangles.len())
+        .filter(|&i| keep[i])
+        .map(|i| (sorted(i), i))
+        .collect();
+    order.sort_unstable();
+    for group in order.chunk_by(|a, b| a.0 == b.0).filter(|g| g.len() > 1) {
+        let (even, odd): (Vec<usize>, Vec<usize>) = group
+            .iter()
+            .map(|(_, i)| *i)
+            .partition(|&i| from_least(triangles[i])[1] < from_least(triangles[i])[2]);
+        for (a, b) in even.into_iter().zip(odd) {
+            keep[a] = false;
+            keep[b] = false;
+        }
+    }
 }
 
 /// A triangle turned so that its least corner comes first.

@@ -69,7 +69,7 @@ fn make_writes_its_files_and_sums_up() {
         "block",
         "40 x 30 x 10 mm",
         "kg of A356",
-        "foam at 25 kg/m³",
+        "XPS type IV foam at 25 kg/m³",
         "no findings",
         "pattern.stl",
     ] {

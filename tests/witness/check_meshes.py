@@ -82,8 +82,9 @@ def check_file(tally, folder, stage, figures, centre):
 
 
 def as_manifold(points, triangles):
-    points = np.ascontiguousarray(points, dtype=np.float64)
-    triangles = np.ascontiguousarray(triangles, dtype=np.uint64)
+    # Copies: it takes neither read-only arrays nor subclasses.
+    points = np.array(points, dtype=np.float64, order="C", copy=True, subok=False)
+    triangles = np.array(triangles, dtype=np.uint64, order="C", copy=True, subok=False)
     return manifold3d.Manifold(manifold3d.Mesh64(points, triangles))
 
 
@@ -142,10 +143,12 @@ def check_build(tally, folder):
     casting, pattern = (report["stages"][s] for s in ("casting", "pattern"))
     grow = np.prod([1 + s / 100 for s in report["metal"]["shrink_percent"]])
     tally.near(solids["pattern"].volume() / solids["casting"].volume(), grow, 2e-6, f"{folder.name}: shrink")
-    # The finished part lies inside the casting: what sticks out is rounding, over the common surface.
-    outside = (solids["finished"] - solids["casting"]).volume()
-    slack = report["stages"]["finished"]["area_mm2"] * 2e-5 + 1e-3
-    tally.check(outside <= slack, f"{folder.name}: {outside:g} mm3 of the finished part lie outside of the casting")
+    # The finished part lies inside the casting. A bore may have other facets in the two stages: what sticks out
+    # is then a sliver no thicker than one facet stands off. (Volume over half the surface is its mean thickness.)
+    for part in (solids["finished"] - solids["casting"]).decompose():
+        thick = 2 * part.volume() / max(part.surface_area(), 1e-9)
+        text = f"{part.volume():g} mm3 of the finished part lie outside of the casting, {thick:g} mm thick"
+        tally.check(thick <= told["facet_mm"], f"{folder.name}: {text}")
 
 
 def main():
