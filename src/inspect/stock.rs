@@ -1,6 +1,7 @@
 //! Finish marks: `part-marked`, `in-stock`, `drill-later`.
 
 use crate::drawing::feature::Form;
+use crate::drawing::given::FeatureId;
 use crate::drawing::marks::Slot;
 use crate::fault::{Finding, Level};
 use crate::inspect::{Subject, named};
@@ -16,7 +17,9 @@ pub(super) fn part_marked(subject: &Subject) -> Vec<Finding> {
         .filter(|(id, slot, _)| subject.stocks.contains_key(&(*id, *slot)))
     {
         for (b, slot_b, plane_b) in &flats {
-            let other = a != b && !subject.stocks.contains_key(&(*b, *slot_b));
+            let other = a != b
+                && !subject.stocks.contains_key(&(*b, *slot_b))
+                && !ends_in(&part.features[*b].form, *slot_b, *a);
             if !other || !plane_a.flush_with(plane_b, FLUSH_MM) || !both_outside(subject, *a, *b) {
                 continue;
             }
@@ -41,6 +44,19 @@ pub(super) fn part_marked(subject: &Subject) -> Vec<Finding> {
         }
     }
     out
+}
+
+/// Whether this end of a tunnel is no face of its own: it has no wall, or its wall ends in a face of `host` and takes
+/// that face's stock.
+fn ends_in(form: &Form, slot: Slot, host: FeatureId) -> bool {
+    let (Form::Tunnel(t), Slot::Start | Slot::End) = (form, slot) else {
+        return false;
+    };
+    let end = usize::from(slot == Slot::End);
+    t.wall == 0.0
+        || t.ends[end]
+            .as_ref()
+            .is_some_and(|h| h.feature == Some(host))
 }
 
 /// Whether both are surfaces that metal lies behind, not floors against ends.

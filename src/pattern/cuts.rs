@@ -2,7 +2,7 @@
 
 use crate::drawing::body::{Act, Band, Body, Shape};
 use crate::drawing::feature::{Depth, Form, Ground, Host, Pocket};
-use crate::drawing::given::{Edge, FeatureId};
+use crate::drawing::given::{Edge, FaceKey, FeatureId};
 use crate::drawing::marks::Slot;
 use crate::drawing::outline::Outline;
 use crate::fault::Fault;
@@ -63,6 +63,18 @@ pub(super) fn left_solid(
         });
     }
     solid
+}
+
+/// How far a drafted side's metal stands out of its plane within `reach` of a point (mm).
+fn stands_out(st: &Stager, of: FeatureId, key: &FaceKey, at: Vec3, reach: f64) -> f64 {
+    match st.part.face_of(of, key).map(|face| face.as_host()) {
+        Ok(Host {
+            ground: Ground::Slope { slope, top },
+            frame,
+            ..
+        }) => ((top - frame.local(at).y + reach) * slope).max(0.0),
+        _ => 0.0,
+    }
 }
 
 /// How far over its mouth an opening must clear: stock, the host's draft, and any foot fillet that reaches it.
@@ -189,8 +201,12 @@ pub(super) fn deep(st: &Stager, id: FeatureId, depth: &Depth, section: &Outline)
             let lean =
                 slant(&Frame::facing(Vec3::ZERO, plane.normal, None), frame.z) * section.reach();
             if *leaves {
+                let out = face.as_ref().map_or(0.0, |(f, key)| {
+                    let at = frame.origin - frame.z * *depth;
+                    stands_out(st, *f, key, at, section.reach())
+                });
                 return Deep {
-                    depth: depth + lean + stock + OVERSHOOT_MM,
+                    depth: depth + lean + stock + out + OVERSHOOT_MM,
                     trims: Vec::new(),
                     blind: false,
                 };

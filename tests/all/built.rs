@@ -1,5 +1,6 @@
 //! Building scripts in tests by the way that the command takes: text to stages and findings.
 
+use std::path::Path;
 use std::sync::Arc;
 
 use foamwright::fault::{Finding, Level, render_all};
@@ -23,6 +24,15 @@ pub fn built(source: &str) -> Build {
     tried(&format!("part(\"t\"); {source}")).unwrap_or_else(|failure| {
         let shown = render_all(&failure.faults, &|f| failure.texts.get(f).cloned());
         panic!("{shown}")
+    })
+}
+
+/// A script on disk that must build.
+pub fn built_file(path: &Path, wish: &Wish) -> Build {
+    let built = Bench::new().build(path, wish, &|_| {});
+    built.unwrap_or_else(|failure| {
+        let shown = render_all(&failure.faults, &|f| failure.texts.get(f).cloned());
+        panic!("{}: {shown}", path.display())
     })
 }
 

@@ -152,6 +152,16 @@ fn bores_with_steps() {
 }
 
 #[test]
+fn a_bore_to_a_drafted_side_comes_out_of_it() {
+    // At the foot the side stands 30 tan 4° = 2.1 out of its plane.
+    let bored = of(
+        "let block = slab(\"block\", #{ outline: rect(40, 40), height: 30, draft: 4 });
+         bore(\"pin\", #{ into: block.side(\"right\"), at: [0, -9], dia: 8, to: block.side(\"left\") });",
+    );
+    assert_eq!(bored.handles, 1);
+}
+
+#[test]
 fn a_bosss_bore_ends_at_its_foot() {
     let script = |keys: &str| {
         format!("{PLATE}boss(\"b\", #{{ on: plate.top, dia: 30, height: 20, bore: 16{keys} }});")

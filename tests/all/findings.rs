@@ -169,6 +169,17 @@ fn flush_faces_apart_from_each_other_need_no_second_mark() {
 }
 
 #[test]
+fn a_tunnels_end_in_a_marked_face_is_no_face_of_its_own() {
+    for wall in [0, 3] {
+        silent(&format!(
+            "stock(2); let block = slab(\"block\", #{{ outline: rect(60, 60), height: 40 }});
+             tunnel(\"way\", #{{ from: #{{ on: block.side(\"left\") }}, to: [0, 0, 60], inside: 10, wall: {wall} }});
+             finish(block.side(\"left\"));"
+        ));
+    }
+}
+
+#[test]
 fn in_stock_compares_height_and_stock() {
     let script = |height: f64, fillet: f64| {
         format!(

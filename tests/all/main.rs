@@ -10,6 +10,7 @@ mod bodies_random;
 mod bodies_stacked;
 mod built;
 mod cli;
+mod corpus;
 mod evaluate;
 mod examples;
 mod export;

@@ -6,7 +6,7 @@ use super::random_part::RandomPart;
 use super::seeded::Seeded;
 use foamwright::drawing::body::Act;
 use foamwright::measure::{Bounds, Vec3};
-use foamwright::pattern::{Staged, Stocks, members};
+use foamwright::pattern::{Staged, Stocks, members, settle_stock};
 use foamwright::shop::{Build, Stage};
 use foamwright::solid::{Claim, Solid};
 
@@ -115,6 +115,15 @@ pub fn metal(staged: &Staged, boxes: &[Option<Bounds>], p: Vec3) -> Option<bool>
     if unsure { None } else { Some(false) }
 }
 
+/// The bodies of a stage of a part whose marks give their amounts, or take them from `stock`.
+pub fn staged(build: &Build, stage: Stage) -> Staged {
+    let stocks = match stage {
+        Stage::Finished => Stocks::new(),
+        _ => settle_stock(&build.part, 100.0, &|_, _, _| Err("no grade".into())).expect("amounts"),
+    };
+    members(&build.part, stage, &stocks).expect("it was built")
+}
+
 /// Points to look at: half over the whole part, half in the boxes of its openings.
 pub fn points(staged: &Staged, around: &Bounds, count: usize, g: &mut Seeded) -> Vec<Vec3> {
     let whole = around.grown(2.0);
@@ -180,7 +189,7 @@ fn random_parts_are_metal_where_the_definition_says() {
         let part = RandomPart::new(seed);
         let script = part.shuffled(&mut g);
         let build = built(&script);
-        let staged = members(&build.part, Stage::Finished, &Stocks::new()).expect("it was built");
+        let staged = staged(&build, Stage::Finished);
         let (judged, wrong) = differences(&build, Stage::Finished, &staged, &mut g);
         assert!(judged > 1600, "seed {seed}: only {judged} points judged");
         if !wrong.is_empty() {
@@ -205,7 +214,7 @@ fn nothing_stands_in_an_opening_but_what_is_meant_to() {
         let build = built(&part.shuffled(&mut g));
         let solid = &build.stage(Stage::Finished).expect("built").solid;
         let inside = Inside::new(solid);
-        let staged = members(&build.part, Stage::Finished, &Stocks::new()).expect("it was built");
+        let staged = staged(&build, Stage::Finished);
         let well_in = |id: usize, p: Vec3| {
             let holds = |p: Vec3| build.part.opening_holds(id, p);
             holds(p) && near_by.iter().all(|v| holds(p + *v) && holds(p - *v))
