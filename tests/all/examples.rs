@@ -132,9 +132,8 @@ fn control_lever_is_a_family() {
         let (shaft, pin) = (value("shaft"), value("pin"));
         let long = value("reach") + (2.0 * shaft + 18.0) / 2.0 + (2.0 * pin + 18.0) / 2.0;
         assert!((across(&build, Stage::Finished, 0) - long).abs() < 0.05);
-        // Above: the hub (1.2 d + 4) or the detent's boss on the arm (12 + 12), the higher; 4 below.
-        let tall = (1.2 * shaft + 4.0).max(24.0) + 4.0;
-        assert!((across(&build, Stage::Finished, 2) - tall).abs() < 1e-4);
+        // Arm and hub: 1.2 d + 4 above, 4 below.
+        assert!((across(&build, Stage::Finished, 2) - (1.2 * shaft + 8.0)).abs() < 1e-4);
     }
 }
 
