@@ -6,7 +6,7 @@
 
 pub mod body;
 pub mod contains;
-mod draw;
+pub(crate) mod draw;
 pub mod face;
 pub mod feature;
 pub mod given;

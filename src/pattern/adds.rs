@@ -2,6 +2,7 @@
 
 use crate::drawing::Part;
 use crate::drawing::body::{Act, Band, Body, LathePoint, Rib, Shape, Sweep};
+use crate::drawing::draw::seen_from;
 use crate::drawing::feature::{
     Feature, Flange, Form, Ground, Host, Raised, RibForm, Tunnel, Turned, TurnedPoint,
 };
@@ -128,7 +129,7 @@ fn lip(part: &Part, feature: &Feature, foot: &Foot, below: f64) -> Option<Body> 
     if below <= 0.0 {
         return None;
     }
-    let extent = skirt::into_frame(host, &feature.frame, &extent);
+    let extent = seen_from(&host.frame, &feature.frame, &extent);
     let growth = (foot.height - foot.z0) * foot.draft_deg.to_radians().tan();
     let fillet = if foot.fillet > 0.0 { foot.fillet } else { 0.0 };
     let print = foot.outline.grown(growth + fillet).ok()?;

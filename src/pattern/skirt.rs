@@ -4,6 +4,7 @@
 use std::f64::consts::FRAC_PI_2;
 
 use crate::drawing::body::{Act, Band, Body, Drape, Shape};
+use crate::drawing::draw::seen_from;
 use crate::drawing::feature::{Ground, Host};
 use crate::drawing::given::{Edge, FeatureId};
 use crate::drawing::outline::Outline;
@@ -35,22 +36,6 @@ impl Foot<'_> {
     }
 }
 
-/// Another frame's outline in the feature's own plan.
-pub(crate) fn into_frame(host: &Host, frame: &Frame, outline: &Outline) -> Outline {
-    let origin = frame.local(host.frame.origin);
-    let x = frame.local_vector(host.frame.x);
-    let y = frame.local_vector(host.frame.y);
-    let mirrored = x.x * y.y - x.y * y.x < 0.0;
-    let outline = if mirrored {
-        outline.mirrored_y()
-    } else {
-        outline.clone()
-    };
-    outline
-        .turn(x.y.atan2(x.x).to_degrees())
-        .at(origin.x, origin.y)
-}
-
 /// Whether the fillet must be made apart.
 pub(crate) fn made_apart(st: &Stager, id: FeatureId, foot: &Foot) -> bool {
     let feature = &st.part.features[id];
@@ -64,7 +49,7 @@ pub(crate) fn made_apart(st: &Stager, id: FeatureId, foot: &Foot) -> bool {
         return true;
     };
     if let Some(extent) = outer_extent(st.part, host)
-        && !into_frame(host, &feature.frame, &extent).holds(&print, FLUSH_MM)
+        && !seen_from(&host.frame, &feature.frame, &extent).holds(&print, FLUSH_MM)
     {
         return true;
     }
@@ -115,7 +100,7 @@ pub(crate) fn add(st: &mut Stager, id: FeatureId, foot: &Foot) {
     let mut body = Body::plain(id, Act::Add, feature.frame, Shape::Stack(levels));
     body.drape = drape;
     if let (Some(extent), Some(print)) = (outer_extent(st.part, &host), foot.print()) {
-        let extent = into_frame(&host, &feature.frame, &extent);
+        let extent = seen_from(&host.frame, &feature.frame, &extent);
         if !extent.holds(&print, FLUSH_MM) {
             body.within
                 .push(column(id, &feature.frame, extent, foot.z0));

@@ -9,3 +9,5 @@ mod place;
 mod raised;
 mod tunnel;
 mod turned;
+
+pub(crate) use place::seen_from;
