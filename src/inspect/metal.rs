@@ -3,7 +3,7 @@
 use crate::drawing::body::{Act, Body};
 use crate::drawing::given::FeatureId;
 use crate::inspect::Subject;
-use crate::measure::Vec3;
+use crate::measure::{Frame, Vec3};
 use crate::solid::Claim;
 
 /// Metal by definition: held by an add that no opening may take away.
@@ -31,6 +31,20 @@ impl<'a> Metal<'a> {
             })
             .collect();
         Metal { subject, near }
+    }
+
+    /// How far below a frame's plane there can be metal: from, to (mm).
+    pub(super) fn depths(&self, frame: &Frame) -> (f64, f64) {
+        let adds = self
+            .near
+            .iter()
+            .filter(|&&m| self.subject.finished.members[m].body.act == Act::Add);
+        adds.map(|&m| self.subject.shells[m].bounds())
+            .flat_map(|b| b.corners())
+            .map(|p| -frame.local(p).z)
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), d| {
+                (low.min(d), high.max(d))
+            })
     }
 
     pub(super) fn at(&self, p: Vec3) -> bool {

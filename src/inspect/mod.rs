@@ -16,6 +16,7 @@ use std::sync::Arc;
 pub use order::settled;
 
 use crate::drawing::Part;
+use crate::drawing::body::Body;
 use crate::drawing::given::FeatureId;
 use crate::fault::{Finding, Span};
 use crate::pattern::{Staged, Stocks};
@@ -31,6 +32,8 @@ pub struct Subject<'a> {
     pub finished: &'a Staged,
     /// Their meshes; one a member of `finished`.
     pub shells: &'a [Arc<Shell>],
+    /// Makes the mesh of any other body, or remembers it; `None` where it can't be made.
+    pub shell_of: &'a dyn Fn(&Body) -> Option<Arc<Shell>>,
     /// The casting's bodies.
     pub casting: &'a Staged,
     /// What each feature added and removed in the finished part (mm³); one a feature.

@@ -6,9 +6,7 @@ use crate::fault::{Finding, Level};
 use crate::inspect::{Subject, named};
 use crate::measure::{Plane, TRIFLE_MM3, Vec3};
 use crate::pattern::{Member, Role, may_meet};
-use crate::solid::{
-    Claim, Shell, common, common_volume, minus, shell_of_body, shell_volume, trimmed,
-};
+use crate::solid::{Claim, apart, common, common_volume, minus, shell_volume, trimmed};
 
 /// How far over a mouth its cover is looked for (mm): more than any sink, less than any boss is high.
 const COVER_MM: f64 = 0.45;
@@ -26,17 +24,11 @@ fn openings<'a>(subject: &'a Subject) -> impl Iterator<Item = (usize, usize, &'a
         })
 }
 
-/// The shell of a cut without its extension over the mouth, made anew where only the extended one was needed.
-fn clean_shell(subject: &Subject, cut: usize) -> Option<Shell> {
-    shell_of_body(&subject.finished.cuts[cut].clean, subject.part.facet_mm).ok()
-}
-
 /// Openings that meet unannounced.
 pub(super) fn breaks_into(subject: &Subject) -> Vec<Finding> {
     let part = subject.part;
     let all: Vec<_> = openings(subject).collect();
     let mut found: Vec<(FeatureId, FeatureId, f64, Option<Vec3>)> = Vec::new();
-    let mut clean: Vec<Option<Option<Shell>>> = vec![None; subject.finished.cuts.len()];
     for (i, (ma, ca, a)) in all.iter().enumerate() {
         for (mb, cb, b) in &all[i + 1..] {
             let (fa, fb) = (a.body.feature, b.body.feature);
@@ -46,13 +38,15 @@ pub(super) fn breaks_into(subject: &Subject) -> Vec<Finding> {
             if fa == fb || !near || may_meet(part, fa, fb) {
                 continue;
             }
-            for cut in [*ca, *cb] {
-                clean[cut].get_or_insert_with(|| clean_shell(subject, cut));
+            if apart(&subject.shells[*ma], &subject.shells[*mb]) {
+                continue;
             }
-            let (Some(Some(sa)), Some(Some(sb))) = (&clean[*ca], &clean[*cb]) else {
+            // Without their extensions over the mouths.
+            let clean = |cut: &usize| (subject.shell_of)(&subject.finished.cuts[*cut].clean);
+            let (Some(sa), Some(sb)) = (clean(ca), clean(cb)) else {
                 continue;
             };
-            let Ok((volume, at)) = common_volume(sa, sb) else {
+            let Ok((volume, at)) = common_volume(&sa, &sb) else {
                 continue;
             };
             if volume < TRIFLE_MM3 {
@@ -100,9 +94,7 @@ pub(super) fn kept_open(subject: &Subject) -> Vec<Finding> {
             if !later
                 || expected
                 || staged.claim(m, a) != Claim::Takes
-                || !subject.shells[m]
-                    .bounds()
-                    .meets(&subject.shells[a].bounds())
+                || apart(&subject.shells[m], &subject.shells[a])
             {
                 continue;
             }

@@ -89,8 +89,9 @@ pub(super) fn many_walls(subject: &Subject) -> Vec<Finding> {
 /// The spans of metal along one line of an opening, as depths (mm).
 fn walls(metal: &Metal, feature: &Feature, at: Vec2, far: f64) -> Vec<(f64, f64)> {
     let mut spans: Vec<(f64, f64)> = Vec::new();
-    let steps = (far / STEP_MM).ceil() as usize;
-    for i in 0..steps {
+    let (first, last) = metal.depths(&feature.frame);
+    let step = |depth: f64| (depth.clamp(0.0, far) / STEP_MM) as usize;
+    for i in step(first)..=step(last) {
         let depth = (i as f64 + 0.5) * STEP_MM;
         if !metal.at(feature.frame.point(Vec3::new(at.x, at.y, -depth))) {
             continue;

@@ -203,9 +203,27 @@ impl Bounds {
         }
     }
 
+    /// Its eight corners.
+    pub fn corners(&self) -> [Vec3; 8] {
+        std::array::from_fn(|i| {
+            let pick = |bit: usize, low: f64, high: f64| if i & bit == 0 { low } else { high };
+            Vec3::new(
+                pick(1, self.low.x, self.high.x),
+                pick(2, self.low.y, self.high.y),
+                pick(4, self.low.z, self.high.z),
+            )
+        })
+    }
+
     /// Whether the two boxes share a point.
     pub fn meets(&self, other: &Bounds) -> bool {
         self.low.cmple(other.high).all() && other.low.cmple(self.high).all()
+    }
+
+    /// Whether the two boxes share more than `slack` mm along every axis.
+    pub fn overlaps(&self, other: &Bounds, slack: f64) -> bool {
+        let shared = self.high.min(other.high) - self.low.max(other.low);
+        shared.min_element() > slack
     }
 
     /// Whether nothing was added.

@@ -183,6 +183,9 @@ impl Staged {
                     m.body.act == Act::Add
                         && !self.stands_in(m.body.feature, i)
                         && self.over_mouth(i, m)
+                        && m.body
+                            .bounds()
+                            .overlaps(&self.cuts[i].clean.bounds(), FLUSH_MM)
                 })
             })
             .collect();

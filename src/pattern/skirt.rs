@@ -12,6 +12,7 @@ use crate::measure::{Bounds, FLUSH_MM, Frame, SINK_MM, Vec2, Vec3};
 use crate::pattern::adds::outer_extent;
 use crate::pattern::member::Role;
 use crate::pattern::stage::Stager;
+use crate::solid::flare_share;
 
 /// What a foot fillet needs to know of its body.
 #[derive(Debug, Clone, Copy)]
@@ -101,9 +102,11 @@ pub(crate) fn add(st: &mut Stager, id: FeatureId, foot: &Foot) {
     body.drape = drape;
     if let (Some(extent), Some(print)) = (outer_extent(st.part, &host), foot.print()) {
         let extent = seen_from(&host.frame, &feature.frame, &extent);
+        // Laid over a slope, the fillet's rim lies higher or lower by less than its own reach.
+        let tall = fillet + 2.0 + body.drape.map_or(0.0, |_| print.reach());
         if !extent.holds(&print, FLUSH_MM) {
             body.within
-                .push(column(id, &feature.frame, extent, foot.z0));
+                .push(column(id, &feature.frame, extent, foot.z0, tall));
             if !st.casting {
                 st.out.fillets_cut.push((id, fillet, fillet));
             }
@@ -136,19 +139,20 @@ pub(crate) fn round_neck(
         .print()
         .is_some_and(|print| !flange.holds(&print, FLUSH_MM))
     {
-        body.within.push(column(id, frame, flange.clone(), 0.0));
+        body.within
+            .push(column(id, frame, flange.clone(), 0.0, fillet + 2.0));
     }
     st.out.add(body, Role::Skirt);
 }
 
-/// An upright column over an outline, a little inside its rim, tall enough for any fillet.
-fn column(id: FeatureId, frame: &Frame, outline: Outline, z0: f64) -> Body {
+/// An upright column over an outline, a little inside its rim, from under the foot to over a fillet.
+fn column(id: FeatureId, frame: &Frame, outline: Outline, z0: f64, tall: f64) -> Body {
     let outline = outline.grown(-0.01).unwrap_or(outline);
     let band = Band {
         outline,
         holds: 0.0,
-        z0: z0 - 10.0,
-        z1: z0 + 500.0,
+        z0: z0 - tall,
+        z1: z0 + tall,
         draft_deg: 0.0,
         flare: Edge::Sharp,
         edge: Edge::Sharp,
@@ -166,7 +170,8 @@ fn levels(foot: &Foot, facet_mm: f64) -> Option<Vec<(f64, Outline)>> {
     let wall = |z: f64| (foot.height - z) * a.tan();
     let centre = wall(foot.z0 + r) + r / a.cos();
     let sweep = FRAC_PI_2 - a;
-    let step = 2.0 * (1.0 - (0.5 * facet_mm / r).min(0.3)).acos();
+    let share = flare_share(foot.outline);
+    let step = 2.0 * (1.0 - (share * facet_mm / r).min(0.3)).acos();
     let n = (sweep / step).ceil().max(2.0) as usize;
     let at = |i: usize| {
         let t = FRAC_PI_2 - sweep * i as f64 / n as f64;

@@ -13,7 +13,7 @@ use rhai::{
 use crate::fault::{Fault, Site, Span};
 use crate::script::state::{Import, Shared, State, lock};
 use crate::script::text::Text;
-use crate::script::{dash, places, say, translate, translate_parse, unknown};
+use crate::script::{dash, places, same_names, say, translate, translate_parse, unknown};
 
 /// A module's text.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -187,14 +187,18 @@ impl Loader {
         }
         drop(state);
         let mut ast = engine.compile(&loaded.source).map_err(|error| {
-            let mut fault = translate_parse::parse_fault(&text, &error);
-            fault.calls = std::iter::once(site.span.clone())
-                .chain(site.calls.clone())
-                .collect();
-            stop(&mut lock(&self.shared), fault)
+            let fault = translate_parse::parse_fault(&text, &error);
+            stop(&mut lock(&self.shared), called_from(fault, site))
         })?;
         ast.set_source(loaded.file.as_str());
         if unknown::forbidden(&text, &mut lock(&self.shared)) {
+            return Err(silent());
+        }
+        let clashes = same_names::clashes(&loaded.file, &text, &mut lock(&self.shared));
+        if !clashes.is_empty() {
+            for fault in clashes {
+                lock(&self.shared).fault(called_from(fault, site));
+            }
             return Err(silent());
         }
         let depth = global.debugger().call_stack().len();
@@ -207,15 +211,20 @@ impl Loader {
         let module = Module::eval_ast_as_new_raw(engine, &mut Scope::new(), global, &ast);
         let module = module.map_err(|error| {
             let fault = translate::fault(&error, &loaded.file, &lock(&self.shared));
-            fault.map_or_else(silent, |mut fault| {
-                fault.calls.push(site.span.clone());
-                fault.calls.extend(site.calls.iter().cloned());
-                stop(&mut lock(&self.shared), fault)
+            fault.map_or_else(silent, |fault| {
+                stop(&mut lock(&self.shared), called_from(fault, site))
             })
         });
         lock(&self.shared).imports.pop();
         Ok(module?.into())
     }
+}
+
+/// The fault of a module, with the import that led to it.
+fn called_from(mut fault: Fault, site: &Site) -> Fault {
+    fault.calls.push(site.span.clone());
+    fault.calls.extend(site.calls.iter().cloned());
+    fault
 }
 
 /// Keeps a fault and gives the error that ends the script.

@@ -23,6 +23,7 @@ mod read_profile;
 mod read_references;
 mod read_shapes;
 mod reader;
+mod same_names;
 mod say;
 mod state;
 mod text;
@@ -39,6 +40,7 @@ use crate::drawing::{Metal, Part};
 use crate::fault::{Fault, Faults, Span};
 
 use loader::Loader;
+use same_names::Functions;
 use state::{Shared, State, lock};
 use text::Text;
 
@@ -156,6 +158,7 @@ fn start(source: &str, reading: &Reading) -> Shared {
         main: reading.file_name.to_string(),
         texts: BTreeMap::from([(reading.file_name.to_string(), text)]),
         files: Vec::new(),
+        functions: Vec::new(),
         imports: Vec::new(),
         metals: table.collect(),
         overrides: reading.overrides.to_vec(),
@@ -196,6 +199,7 @@ fn run(source: &str, shared: &Shared, loader: Loader) {
         lock(shared).stopped = true;
         return;
     }
+    lock(shared).functions.push(Functions::of(&main, &text));
     if let Err(error) = engine.run_ast(&ast) {
         let mut state = lock(shared);
         if let Some(fault) = translate::fault(&error, &main, &state) {

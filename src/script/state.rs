@@ -7,6 +7,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use crate::drawing::given::Handle;
 use crate::drawing::{Metal, Part};
 use crate::fault::{Fault, Span};
+use crate::script::same_names::Functions;
 use crate::script::text::Text;
 
 /// The state as the engine's words hold it.
@@ -52,6 +53,8 @@ pub struct State {
     pub texts: BTreeMap<String, Arc<Text>>,
     /// Files read for modules, in order.
     pub files: Vec<PathBuf>,
+    /// The functions of the script and of each module so far.
+    pub functions: Vec<Functions>,
     /// Modules whose own statements are running, outermost first.
     pub imports: Vec<Import>,
     /// The metals table by name.

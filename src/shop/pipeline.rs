@@ -1,12 +1,13 @@
 //! The stages in order: script text → drawing → bodies → solids → findings. The only place that orders them.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Instant;
 
 use crate::drawing::Part;
-use crate::drawing::body::Act;
+use crate::drawing::body::{Act, Body};
 use crate::fault::{Fault, Faults, Finding, Level};
 use crate::foundry;
 use crate::inspect::{self, Change, Subject};
@@ -207,8 +208,7 @@ impl Bench {
         progress("making the bodies");
         let finished = pattern::members(&part, Stage::Finished, &Stocks::new())?;
         let casting = pattern::members(&part, Stage::Casting, &stocks)?;
-        let finished_shells = self.shells(&part, &finished)?;
-        let casting_shells = self.shells(&part, &casting)?;
+        let (finished_shells, casting_shells) = self.shells(&part, &finished, &casting)?;
         progress("joining them");
         let [memo, casting_memo] = &mut self.memos;
         let (done, cast) = std::thread::scope(|scope| {
@@ -222,8 +222,6 @@ impl Bench {
         });
         let (done, cast) = (done?, cast?);
         let stages = stages(&part, &done.solid, &cast.solid)?;
-        self.shells.end_run();
-        self.memos.iter_mut().for_each(Memo::end_run);
         let solids_seconds = clock.elapsed().as_secs_f64();
         progress("checking");
         let clock = Instant::now();
@@ -233,15 +231,19 @@ impl Bench {
             .map(|b| (b.stage.name(), b.figures.bodies))
             .filter(|(name, _)| *name != "pattern")
             .collect();
+        let store = RefCell::new(&mut self.shells);
         let findings = inspect::inspect(&Subject {
             part: &part,
             stocks: &stocks,
             finished: &finished,
             shells: &finished_shells,
+            shell_of: &|body| store.borrow_mut().shell(body, part.facet_mm).ok(),
             casting: &casting,
             changes: &changes,
             lumps: &lumps,
         });
+        self.shells.end_run();
+        self.memos.iter_mut().for_each(Memo::end_run);
         let seconds = Seconds {
             script: script_seconds,
             solids: solids_seconds,
@@ -257,22 +259,34 @@ impl Bench {
         })
     }
 
-    /// The shells of all members.
-    fn shells(&mut self, part: &Part, staged: &Staged) -> Result<Vec<Arc<Shell>>, Faults> {
+    /// The shells of all members of two stages.
+    fn shells(
+        &mut self,
+        part: &Part,
+        finished: &Staged,
+        casting: &Staged,
+    ) -> Result<(Vec<Arc<Shell>>, Vec<Arc<Shell>>), Faults> {
+        let members = finished.members.iter().chain(&casting.members);
+        let bodies: Vec<&Body> = members.map(|m| &m.body).collect();
         let mut faults = Vec::new();
         let mut shells = Vec::new();
-        for member in &staged.members {
-            match self.shells.shell(&member.body, part.facet_mm) {
+        for (made, body) in self
+            .shells
+            .shells(&bodies, part.facet_mm)
+            .into_iter()
+            .zip(bodies)
+        {
+            match made {
                 Ok(shell) => shells.push(shell),
-                Err(fault) => faults.push(body_fault(part, member.body.feature, &fault)),
+                Err(fault) => faults.push(body_fault(part, body.feature, &fault)),
             }
         }
         faults.dedup();
-        if faults.is_empty() {
-            Ok(shells)
-        } else {
-            Err(Faults(faults))
+        if !faults.is_empty() {
+            return Err(Faults(faults));
         }
+        let of_casting = shells.split_off(finished.members.len());
+        Ok((shells, of_casting))
     }
 }
 
@@ -337,7 +351,8 @@ fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, 
                 .hint("a part needs at least one slab, boss or turned body that no opening takes away")
                 .into());
         }
-        let bad = solid.bad_edges_in_f32();
+        // Settled points are f32 values and welded, so this is what a mesh file's reader finds.
+        let bad = solid.bad_edges();
         if bad > 0 {
             return Err(Fault::new(format!(
                 "the mesh of the {} part has {bad} bad edges",

@@ -31,7 +31,7 @@ const NUDGE: f64 = 0.02;
 /// Where edges don't fit, the top vanishes, or the outline crosses itself.
 pub(super) fn band(band: &Band, act: Act, facet_mm: f64) -> Result<Shell, ShapeFault> {
     let profile = Profile::new(band, act)?;
-    let levels = profile.levels(facet_mm * PROFILE_SHARE);
+    let levels = profile.levels(facet_mm);
     if let Some((center, radius)) = band.outline.as_disc() {
         return round(center, radius, &levels, &profile, facet_mm * ARC_SHARE);
     }

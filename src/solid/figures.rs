@@ -1,9 +1,10 @@
 //! Figures of a solid, and its soundness.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use crate::measure::{Bounds, Vec3};
 use crate::solid::Solid;
+use crate::solid::edges::Edges;
 
 /// What a solid measures.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -54,12 +55,7 @@ impl Solid {
     pub fn figures(&self) -> Figures {
         let surfaces = self.surfaces();
         let bounds = self.bounds();
-        let mut used = vec![false; self.points.len()];
-        self.triangles
-            .iter()
-            .flatten()
-            .for_each(|&i| used[i as usize] = true);
-        let vertices = used.iter().filter(|u| **u).count() as i64;
+        let vertices = Edges::of(&self.triangles).fans(&self.triangles) as i64;
         let euler = vertices - self.triangles.len() as i64 / 2;
         Figures {
             volume_mm3: self.volume_mm3(),
@@ -72,35 +68,33 @@ impl Solid {
         }
     }
 
-    /// The signed volume of each connected surface (negative for a void), in order of their first triangle.
+    /// The signed volume of each surface (negative for a void), in order of their first triangle. Triangles that
+    /// share no more than a vertex are of two surfaces.
     pub fn surfaces(&self) -> Vec<f64> {
-        let mut parent: Vec<u32> = (0..self.points.len() as u32).collect();
-        fn root(parent: &mut [u32], mut i: u32) -> u32 {
-            while parent[i as usize] != i {
-                parent[i as usize] = parent[parent[i as usize] as usize];
-                i = parent[i as usize];
-            }
-            i
+        self.surfaces_of().1
+    }
+
+    /// Which surface each triangle is of, and the signed volume of each (mm³).
+    pub(super) fn surfaces_of(&self) -> (Vec<usize>, Vec<f64>) {
+        let (of, count) = Edges::of(&self.triangles).surfaces();
+        let mut from: Vec<Option<Vec3>> = vec![None; count];
+        let mut volumes = vec![0.0; count];
+        for (&surface, corners) in of.iter().zip(self.corners()) {
+            let from = *from[surface].get_or_insert(corners[0]);
+            let [a, b, c] = corners.map(|p| p - from);
+            volumes[surface] += a.dot(b.cross(c)) / 6.0;
         }
-        for t in &self.triangles {
-            let a = root(&mut parent, t[0]);
-            for &i in &t[1..] {
-                let b = root(&mut parent, i);
-                parent[b as usize] = a;
-            }
+        (of, volumes)
+    }
+
+    /// Area of each feature's own surface, by feature number up to the last that has any (mm²).
+    pub fn area_by_feature_mm2(&self) -> Vec<f64> {
+        let count = self.features.iter().max().map_or(0, |most| most + 1);
+        let mut areas = vec![0.0; count];
+        for ([a, b, c], &feature) in self.corners().zip(&self.features) {
+            areas[feature] += (b - a).cross(c - a).length() / 2.0;
         }
-        let mut index: HashMap<u32, usize> = HashMap::new();
-        let mut volumes: Vec<f64> = Vec::new();
-        for t in &self.triangles {
-            let key = root(&mut parent, t[0]);
-            let at = *index.entry(key).or_insert_with(|| {
-                volumes.push(0.0);
-                volumes.len() - 1
-            });
-            let [a, b, c] = t.map(|i| self.points[i as usize]);
-            volumes[at] += a.dot(b.cross(c)) / 6.0;
-        }
-        volumes
+        areas
     }
 
     /// The solid scaled about the origin, per axis; factors are positive.
@@ -112,9 +106,15 @@ impl Solid {
         }
     }
 
-    /// Edges that are open, doubled or misoriented once points are rounded to f32 and welded.
+    /// Edges that are open, doubled or misoriented, by the numbers of their points.
+    pub fn bad_edges(&self) -> usize {
+        Edges::of(&self.triangles).bad()
+    }
+
+    /// Edges that are open, doubled or misoriented once points are rounded to f32 and welded; triangles that collapse
+    /// on the way don't count.
     pub fn bad_edges_in_f32(&self) -> usize {
-        let mut index: HashMap<[u32; 3], u32> = HashMap::new();
+        let mut index: FxHashMap<[u32; 3], u32> = FxHashMap::default();
         let ids: Vec<u32> = self
             .points
             .iter()
@@ -124,21 +124,13 @@ impl Solid {
                 *index.entry(key).or_insert(next)
             })
             .collect();
-        let mut edges: Vec<(u32, u32, bool)> = Vec::with_capacity(3 * self.triangles.len());
-        for t in &self.triangles {
-            let t = t.map(|i| ids[i as usize]);
-            if t[0] == t[1] || t[1] == t[2] || t[2] == t[0] {
-                continue;
-            }
-            for k in 0..3 {
-                let (a, b) = (t[k], t[(k + 1) % 3]);
-                edges.push((a.min(b), a.max(b), a < b));
-            }
-        }
-        edges.sort_unstable();
-        edges
-            .chunk_by(|a, b| (a.0, a.1) == (b.0, b.1))
-            .filter(|uses| uses.len() != 2 || uses[0].2 == uses[1].2)
-            .count()
+        let welded = |t: &[u32; 3]| t.map(|i| ids[i as usize]);
+        let kept: Vec<[u32; 3]> = self
+            .triangles
+            .iter()
+            .map(welded)
+            .filter(|t| t[0] != t[1] && t[1] != t[2] && t[2] != t[0])
+            .collect();
+        Edges::of(&kept).bad()
     }
 }

@@ -27,6 +27,11 @@ pub enum SolidFault {
         /// Its status.
         status: String,
     },
+    /// A result keeps what it should have dropped, or the other way round.
+    Doubtful {
+        /// The body it was working on, where one is known.
+        body: Option<usize>,
+    },
     /// A result isn't a closed, oriented mesh.
     Broken {
         /// The body it was working on, where one is known.
@@ -43,6 +48,7 @@ impl SolidFault {
         match self {
             SolidFault::Panicked { what, .. } => SolidFault::Panicked { body, what },
             SolidFault::Refused { status, .. } => SolidFault::Refused { body, status },
+            SolidFault::Doubtful { .. } => SolidFault::Doubtful { body },
             SolidFault::Broken { edges, .. } => SolidFault::Broken { body, edges },
         }
     }
@@ -52,6 +58,7 @@ impl SolidFault {
         match self {
             SolidFault::Panicked { body, .. }
             | SolidFault::Refused { body, .. }
+            | SolidFault::Doubtful { body }
             | SolidFault::Broken { body, .. } => *body,
         }
     }
@@ -62,6 +69,11 @@ impl SolidFault {
             SolidFault::Panicked { what, .. } => format!("the geometry kernel failed: {what}"),
             SolidFault::Refused { status, .. } => {
                 format!("the geometry kernel refused the body: {status}")
+            }
+            SolidFault::Doubtful { .. } => {
+                "it meets another body's faces so nearly that the result can't be trusted; \
+                 move it by a hundredth of a millimetre"
+                    .to_string()
             }
             SolidFault::Broken { edges, .. } => {
                 format!("the result has {edges} open or doubled edges")

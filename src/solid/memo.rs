@@ -3,7 +3,7 @@
 //! A record is a pure function of its key's content; what is remembered can change how long a build takes, never
 //! what comes out.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 use std::fmt;
 use std::sync::Arc;
 
@@ -17,8 +17,8 @@ const RUNS_KEPT: u64 = 3;
 /// Records by content, kept over a few runs.
 #[derive(Default)]
 pub struct Memo {
-    outcomes: HashMap<u128, (Arc<Outcome>, u64)>,
-    meshes: HashMap<u128, (Arc<ManifoldImpl>, u64)>,
+    outcomes: FxHashMap<u128, (Arc<Outcome>, u64)>,
+    meshes: FxHashMap<u128, (Arc<ManifoldImpl>, u64)>,
     run: u64,
 }
 

@@ -1,9 +1,12 @@
 //! Feature bodies as closed meshes, the order of operations, and the booleans: the only user of the kernel crates.
 
 mod band;
+mod edges;
 mod figures;
+mod inside;
 mod kernel;
 mod lathe;
+mod levels;
 mod local;
 mod memo;
 mod order;
@@ -26,11 +29,13 @@ mod whole;
 
 pub use figures::Figures;
 pub use kernel::SolidFault;
+pub use levels::evaluate_levels;
 pub use local::{Evaluated, evaluate};
 pub use memo::Memo;
 pub use order::{Claim, Step, in_order};
-pub use pairs::{common, common_volume, joined, minus, shell_volume, trimmed};
+pub use pairs::{apart, common, common_volume, joined, minus, shell_volume, trimmed};
 pub use prepare::{BodyFault, ShellStore, shell_of_body};
+pub use profile::flare_share;
 pub use ready::Ready;
 pub use shape::shell_of;
 pub use shape_fault::{EdgeSize, ShapeFault};

@@ -3,8 +3,9 @@
 use manifold_rust::linalg::Vec3 as KernelVec;
 use manifold_rust::types::OpType;
 
-use crate::measure::{Plane, Vec3};
+use crate::measure::{Bounds, Plane, Vec3};
 use crate::solid::Shell;
+use crate::solid::edges::Edges;
 use crate::solid::kernel::{SolidFault, boolean, checked, from_kernel, guarded, to_kernel};
 
 /// What both hold: its volume (mm³) and its centroid; `None` where they share nothing.
@@ -12,12 +13,51 @@ use crate::solid::kernel::{SolidFault, boolean, checked, from_kernel, guarded, t
 /// # Errors
 /// The kernel panicked or refused a shell.
 pub fn common_volume(a: &Shell, b: &Shell) -> Result<(f64, Option<Vec3>), SolidFault> {
-    if !a.bounds().meets(&b.bounds()) {
+    if apart(a, b) {
         return Ok((0.0, None));
     }
     let shared = common(a, b)?;
     let volume = shell_volume(&shared);
     Ok((volume, (volume > 0.0).then(|| centroid(&shared, volume))))
+}
+
+/// Whether two shells surely share nothing: their triangles' boxes don't meet, and no surface of one lies in the other.
+pub fn apart(a: &Shell, b: &Shell) -> bool {
+    let (box_a, box_b) = (a.bounds(), b.bounds());
+    if !box_a.meets(&box_b) {
+        return true;
+    }
+    let boxes = |shell: &Shell, other: &Bounds| -> Vec<Bounds> {
+        let mut boxes: Vec<Bounds> = shell
+            .corners()
+            .map(Bounds::of)
+            .filter(|b| b.meets(other))
+            .collect();
+        boxes.sort_by(|p, q| p.low.x.total_cmp(&q.low.x));
+        boxes
+    };
+    let (of_a, of_b) = (boxes(a, &box_b), boxes(b, &box_a));
+    let mut first = 0;
+    let widest = of_b.iter().map(|b| b.size().x).fold(0.0, f64::max);
+    for near in &of_a {
+        while first < of_b.len() && of_b[first].low.x + widest < near.low.x {
+            first += 1;
+        }
+        let candidates = of_b[first..].iter().take_while(|b| b.low.x <= near.high.x);
+        if candidates.into_iter().any(|b| b.meets(near)) {
+            return false;
+        }
+    }
+    !enters(a, b) && !enters(b, a)
+}
+
+/// Whether a surface of `a` lies in `b`, where their surfaces don't meet.
+fn enters(a: &Shell, b: &Shell) -> bool {
+    let (of, count) = Edges::of(&a.triangles).surfaces();
+    let mut asked = vec![false; count];
+    a.corners().zip(of).any(|(corners, surface)| {
+        !std::mem::replace(&mut asked[surface], true) && b.holds(corners[0])
+    })
 }
 
 /// Enclosed volume of a closed shell, positive when it is oriented outward (mm³).

@@ -1,7 +1,9 @@
 //! From a body as described to a shell ready for the booleans: laid over its ground, trimmed, cut back.
 
-use std::collections::HashMap;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use rustc_hash::FxHashMap;
 
 use crate::drawing::body::{Body, Drape};
 use crate::measure::{Frame, Vec2};
@@ -61,8 +63,50 @@ fn lay_over(shell: &mut Shell, frame: &Frame, drape: &Drape) {
 #[derive(Debug, Default)]
 pub struct ShellStore {
     /// Body (as text, which is exact for f64) and facet to shell; with the run it was last used in.
-    kept: HashMap<String, (Arc<Shell>, u64)>,
+    kept: FxHashMap<String, (Arc<Shell>, u64)>,
     run: u64,
+}
+
+/// A body and facet as text, whosever it is.
+fn key(body: &Body, facet_mm: f64) -> String {
+    let anonymous = Body {
+        feature: 0,
+        ..body.clone()
+    };
+    format!("{facet_mm:?} {anonymous:?}")
+}
+
+/// Does some work on each of several things, side by side; results in their order.
+fn on_all_cores<T: Sync, R: Send>(things: &[T], work: &(dyn Fn(&T) -> R + Sync)) -> Vec<R> {
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let workers = cores.min(things.len());
+    if workers < 2 {
+        return things.iter().map(work).collect();
+    }
+    let next = AtomicUsize::new(0);
+    let worker = || {
+        let mut done = Vec::new();
+        while let Some(thing) = {
+            let i = next.fetch_add(1, Ordering::Relaxed);
+            things.get(i).map(|thing| (i, thing))
+        } {
+            done.push((thing.0, work(thing.1)));
+        }
+        done
+    };
+    let mut done: Vec<(usize, R)> = std::thread::scope(|scope| {
+        let workers: Vec<_> = (1..workers).map(|_| scope.spawn(worker)).collect();
+        let mut done = worker();
+        for other in workers {
+            match other.join() {
+                Ok(more) => done.extend(more),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        done
+    });
+    done.sort_by_key(|(i, _)| *i);
+    done.into_iter().map(|(_, result)| result).collect()
 }
 
 /// How many runs an unused shell is kept.
@@ -74,18 +118,45 @@ impl ShellStore {
     /// # Errors
     /// See [`shell_of_body`].
     pub fn shell(&mut self, body: &Body, facet_mm: f64) -> Result<Arc<Shell>, BodyFault> {
-        let anonymous = Body {
-            feature: 0,
-            ..body.clone()
-        };
-        let key = format!("{facet_mm:?} {anonymous:?}");
-        if let Some((shell, used)) = self.kept.get_mut(&key) {
-            *used = self.run;
-            return Ok(Arc::clone(shell));
+        let mut shells = self.shells(&[body], facet_mm);
+        shells.pop().expect("one body gives one shell")
+    }
+
+    /// The shells of several bodies, one each; those that the store doesn't have are made on all cores.
+    pub fn shells(
+        &mut self,
+        bodies: &[&Body],
+        facet_mm: f64,
+    ) -> Vec<Result<Arc<Shell>, BodyFault>> {
+        let keys: Vec<String> = bodies.iter().map(|b| key(b, facet_mm)).collect();
+        let mut wanted: FxHashMap<&str, &Body> = FxHashMap::default();
+        for (key, body) in keys.iter().zip(bodies) {
+            match self.kept.get_mut(key) {
+                Some((_, used)) => *used = self.run,
+                None => {
+                    wanted.entry(key).or_insert(body);
+                }
+            }
         }
-        let shell = Arc::new(shell_of_body(body, facet_mm)?);
-        self.kept.insert(key, (Arc::clone(&shell), self.run));
-        Ok(shell)
+        let wanted: Vec<(&str, &Body)> = wanted.into_iter().collect();
+        let made = on_all_cores(&wanted, &|(_, body)| shell_of_body(body, facet_mm));
+        let mut faults: FxHashMap<&str, BodyFault> = FxHashMap::default();
+        for ((key, _), made) in wanted.into_iter().zip(made) {
+            match made {
+                Ok(shell) => {
+                    let kept = (Arc::new(shell), self.run);
+                    self.kept.insert(key.to_string(), kept);
+                }
+                Err(fault) => {
+                    faults.insert(key, fault);
+                }
+            }
+        }
+        let shell = |key: &String| match self.kept.get(key) {
+            Some((shell, _)) => Ok(Arc::clone(shell)),
+            None => Err(faults[key.as_str()].clone()),
+        };
+        keys.iter().map(shell).collect()
     }
 
     /// Ends a run: what has not been used for a few runs is dropped.

@@ -10,6 +10,7 @@ use super::shape_fault::{EdgeSize, ShapeFault};
 use super::shell::Skin;
 use crate::drawing::body::{Act, Band};
 use crate::drawing::given::Edge;
+use crate::drawing::outline::Outline;
 use crate::measure::{EASE_MM, GRID_FROM_MM, GRID_MM, SAME_POINT_MM};
 
 /// The section of a band at one height.
@@ -25,10 +26,23 @@ pub(super) struct Level {
 
 /// How much of the facet the chords of a circle in plan may take. Every kind of body takes the same, so that
 /// equal circles of two bodies have equal chords.
-pub(super) const ARC_SHARE: f64 = 0.45;
+pub(super) const ARC_SHARE: f64 = 0.62;
 
 /// How much of the facet the chords of a profile, or of a bend, may take; the two shares add up, with a little left.
-pub(super) const PROFILE_SHARE: f64 = 0.5;
+pub(super) const PROFILE_SHARE: f64 = 0.36;
+
+/// The same where the surface is a saddle: a flare about an outline that is nowhere hollow. The chords of its arc stand
+/// off to one side and those of the outline to the other, so that the two don't add up.
+pub const SADDLE_SHARE: f64 = 0.92;
+
+/// How much of the facet a flare about an outline may take.
+pub fn flare_share(outline: &Outline) -> f64 {
+    if outline.is_convex() {
+        SADDLE_SHARE
+    } else {
+        PROFILE_SHARE
+    }
+}
 
 /// How many chords an arc takes so that none stands off it by more than `sag_mm`.
 pub(super) fn chords(radius_mm: f64, sweep_rad: f64, sag_mm: f64) -> usize {
@@ -170,9 +184,9 @@ impl<'a> Profile<'a> {
     }
 
     /// The levels from the lowest to the highest.
-    pub(super) fn levels(&self, sag_mm: f64) -> Vec<Level> {
-        let mut levels = self.foot_levels(sag_mm);
-        let top = self.edge_levels(sag_mm);
+    pub(super) fn levels(&self, facet_mm: f64) -> Vec<Level> {
+        let mut levels = self.foot_levels(facet_mm * flare_share(&self.band.outline));
+        let top = self.edge_levels(facet_mm * PROFILE_SHARE);
         self.extend_down(&mut levels, &top);
         levels.extend(top);
         self.extend_up(&mut levels);

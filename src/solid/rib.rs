@@ -6,7 +6,7 @@
 //! falling, under the foot.
 
 use super::band::general;
-use super::profile::{PROFILE_SHARE, Profile};
+use super::profile::Profile;
 use super::shape_fault::ShapeFault;
 use super::shell::Shell;
 use super::stack::Rings;
@@ -51,7 +51,7 @@ pub(super) fn rib(rib: &Rib, act: Act, facet_mm: f64) -> Result<Shell, ShapeFaul
         above: 0.0,
     };
     let profile = Profile::new(&band, act)?;
-    let levels = profile.levels(facet_mm * PROFILE_SHARE);
+    let levels = profile.levels(facet_mm);
     let level = rib
         .heights
         .iter()

@@ -6,7 +6,9 @@
 //! together without being one are moved inwards by a few units in the last place. Distinct points on a surface whose
 //! edges pair can't make a bad edge, so this ends. Volume changes by no more than the surface times the rounding.
 
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::BTreeSet;
+
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::measure::CRUMB_MM3;
 use crate::measure::Vec3;
@@ -26,7 +28,7 @@ impl Solid {
     pub fn settled_in_f32(&self) -> Solid {
         let clean = without_crumbs(self);
         let plain = rounded(&clean);
-        if plain.bad_edges_in_f32() == 0 {
+        if plain.bad_edges() == 0 {
             return plain;
         }
         let mut mended = clean;
@@ -41,7 +43,7 @@ impl Solid {
         }
         for round in 0..PART_ROUNDS {
             let out = rounded(&mended);
-            if out.bad_edges_in_f32() == 0 {
+            if out.bad_edges() == 0 {
                 return out;
             }
             part_points(&mut mended, round >= PART_ROUNDS / 2);
@@ -63,59 +65,11 @@ fn bits(p: Vec3) -> [u64; 3] {
 
 /// Without the surfaces that enclose next to nothing.
 fn without_crumbs(solid: &Solid) -> Solid {
-    let (of, volumes) = surfaces(solid);
+    let (of, volumes) = solid.surfaces_of();
     if volumes.iter().all(|v| v.abs() >= CRUMB_MM3) {
         return solid.clone();
     }
     kept(solid, |t| volumes[of[t]].abs() >= CRUMB_MM3)
-}
-
-/// Which surface each triangle is of, and the signed volume of each (mm³). Surfaces are joined by edges.
-fn surfaces(solid: &Solid) -> (Vec<usize>, Vec<f64>) {
-    let mut across: Vec<(u32, u32, u32)> = Vec::with_capacity(3 * solid.triangles.len());
-    for (i, t) in solid.triangles.iter().enumerate() {
-        across.extend(edges(t).map(|(a, b)| (a.min(b), a.max(b), i as u32)));
-    }
-    across.sort_unstable();
-    let mut parent: Vec<u32> = (0..solid.triangles.len() as u32).collect();
-    for pair in across
-        .windows(2)
-        .filter(|w| (w[0].0, w[0].1) == (w[1].0, w[1].1))
-    {
-        let (a, b) = (root(&mut parent, pair[0].2), root(&mut parent, pair[1].2));
-        // The least triangle stands for its surface.
-        parent[a.max(b) as usize] = a.min(b);
-    }
-    const NONE: usize = usize::MAX;
-    let mut of = vec![NONE; solid.triangles.len()];
-    let mut from = Vec::new();
-    let mut volumes: Vec<f64> = Vec::new();
-    for (i, corners) in solid.corners().enumerate() {
-        let stands_for = root(&mut parent, i as u32) as usize;
-        if stands_for == i {
-            of[i] = volumes.len();
-            from.push(corners[0]);
-            volumes.push(0.0);
-        }
-        let surface = of[stands_for];
-        of[i] = surface;
-        let [a, b, c] = corners.map(|p| p - from[surface]);
-        volumes[surface] += a.dot(b.cross(c)) / 6.0;
-    }
-    (of, volumes)
-}
-
-/// The least triangle joined with this one so far.
-fn root(parent: &mut [u32], mut i: u32) -> u32 {
-    while parent[i as usize] != i {
-        parent[i as usize] = parent[parent[i as usize] as usize];
-        i = parent[i as usize];
-    }
-    i
-}
-
-fn edges(t: &[u32; 3]) -> [(u32, u32); 3] {
-    [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])]
 }
 
 /// Some of the triangles, and the points that they use.
@@ -136,7 +90,8 @@ fn kept(solid: &Solid, keep: impl Fn(usize) -> bool) -> Solid {
 
 /// Points rounded and welded; collapsed triangles and pairs back to back are gone.
 fn rounded(solid: &Solid) -> Solid {
-    let mut index: HashMap<[u64; 3], u32> = HashMap::with_capacity(solid.points.len());
+    let mut index: FxHashMap<[u64; 3], u32> = FxHashMap::default();
+    index.reserve(solid.points.len());
     let mut points = Vec::new();
     let welded: Vec<u32> = solid
         .points
@@ -252,7 +207,7 @@ fn contractible(solid: &Solid, of: &[Vec<usize>], a: u32, b: u32) -> bool {
 /// Moves points that fall together without being one inwards, each by as little as makes it alone: those on bad edges,
 /// or all.
 fn part_points(solid: &mut Solid, all: bool) {
-    let mut edge_count: HashMap<([u64; 3], [u64; 3]), (i32, i32)> = HashMap::new();
+    let mut edge_count: FxHashMap<([u64; 3], [u64; 3]), (i32, i32)> = FxHashMap::default();
     for corners in solid.corners() {
         let places = corners.map(bits);
         for k in 0..3 {
@@ -261,7 +216,7 @@ fn part_points(solid: &mut Solid, all: bool) {
             if a < b { count.0 += 1 } else { count.1 += 1 }
         }
     }
-    let bad: HashSet<[u64; 3]> = edge_count
+    let bad: FxHashSet<[u64; 3]> = edge_count
         .iter()
         .filter(|(ends, count)| **count != (1, 1) || ends.0 == ends.1)
         .flat_map(|(ends, _)| [ends.0, ends.1])
@@ -272,7 +227,7 @@ fn part_points(solid: &mut Solid, all: bool) {
         let area = (b - a).cross(c - a);
         t.iter().for_each(|&v| inward[v as usize] -= area);
     }
-    let mut taken: HashMap<[u64; 3], u32> = HashMap::new();
+    let mut taken: FxHashMap<[u64; 3], u32> = FxHashMap::default();
     for (i, p) in solid.points.iter().enumerate() {
         taken.entry(bits(*p)).or_insert(i as u32);
     }

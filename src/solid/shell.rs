@@ -6,6 +6,7 @@
 use std::collections::HashMap;
 
 use crate::measure::{Bounds, Frame, Vec3};
+use crate::solid::edges::Edges;
 
 /// Which part of a body a triangle belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -38,6 +39,13 @@ impl Shell {
     /// The box round it.
     pub fn bounds(&self) -> Bounds {
         Bounds::of(self.points.iter().copied())
+    }
+
+    /// The three corners of each triangle.
+    pub(super) fn corners(&self) -> impl Iterator<Item = [Vec3; 3]> + '_ {
+        self.triangles
+            .iter()
+            .map(|t| t.map(|i| self.points[i as usize]))
     }
 
     /// Its mesh, for the invariants.
@@ -112,7 +120,7 @@ impl Facets<'_> {
 
     /// Whether the mesh is closed and oriented: every directed edge occurs once, and its reverse once.
     pub fn edges_pair(&self) -> bool {
-        !self.triangles.is_empty() && unpaired(self.triangles) == 0
+        !self.triangles.is_empty() && Edges::of(self.triangles).bad() == 0
     }
 
     /// Whether the mesh is still closed and oriented once its vertices are rounded to f32 and welded,
@@ -135,7 +143,7 @@ impl Facets<'_> {
             .map(|t| t.map(|i| welded[i as usize]))
             .filter(|t| t[0] != t[1] && t[1] != t[2] && t[2] != t[0])
             .collect();
-        !kept.is_empty() && unpaired(&kept) == 0
+        !kept.is_empty() && Edges::of(&kept).bad() == 0
     }
 
     /// Signed volume (mm³), positive where the triangles face outward.
@@ -150,59 +158,18 @@ impl Facets<'_> {
         self.triangles.iter().map(|t| area(self.corners(t))).sum()
     }
 
-    /// How many separate surfaces it is, joined by vertices.
+    /// How many separate surfaces it is, joined by edges.
     pub fn components(&self) -> usize {
-        let mut parent: Vec<u32> = (0..self.points.len() as u32).collect();
-        fn root(parent: &mut [u32], mut i: u32) -> u32 {
-            while parent[i as usize] != i {
-                parent[i as usize] = parent[parent[i as usize] as usize];
-                i = parent[i as usize];
-            }
-            i
-        }
-        for t in self.triangles {
-            let a = root(&mut parent, t[0]);
-            for &other in &t[1..] {
-                let b = root(&mut parent, other);
-                parent[b as usize] = a;
-            }
-        }
-        let used = self.used_points();
-        (0..parent.len())
-            .filter(|&i| used[i] && parent[i] == i as u32)
-            .count()
+        Edges::of(self.triangles).surfaces().1
     }
 
     /// Handles, summed over the components: 0 for a ball, 1 for a ring. Only for a closed mesh.
     pub fn genus(&self) -> i64 {
-        let vertices = self.used_points().iter().filter(|u| **u).count() as i64;
+        let vertices = Edges::of(self.triangles).fans(self.triangles) as i64;
         let faces = self.triangles.len() as i64;
         let euler = vertices - faces * 3 / 2 + faces;
         self.components() as i64 - euler / 2
     }
-
-    /// Which points some triangle uses; one a point.
-    fn used_points(&self) -> Vec<bool> {
-        let mut used = vec![false; self.points.len()];
-        for &i in self.triangles.iter().flatten() {
-            used[i as usize] = true;
-        }
-        used
-    }
-}
-
-/// How many directed edges lack their one reverse.
-fn unpaired(triangles: &[[u32; 3]]) -> usize {
-    let mut edges: Vec<(u32, u32, bool)> = triangles
-        .iter()
-        .flat_map(|t| [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])])
-        .map(|(a, b)| (a.min(b), a.max(b), a < b))
-        .collect();
-    edges.sort_unstable();
-    edges
-        .chunk_by(|a, b| (a.0, a.1) == (b.0, b.1))
-        .filter(|run| run.len() != 2 || run[0].2 == run[1].2 || run[0].0 == run[0].1)
-        .count()
 }
 
 /// Area of a triangle (mm²).

@@ -5,7 +5,7 @@
 //! edges are turned so that as few triangles as can be lie flat on one section). Where the sections share a
 //! point or a run of their rims, upright triangles close the step.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use super::stack::{Rings, SAME_HEIGHT_MM, Section};
 use super::triangulate::{Conflict, arrange};
@@ -248,7 +248,7 @@ fn flip_ears(faces: &mut [([u32; 3], bool)], points: &[Vec2], on_high: &[bool]) 
         return;
     }
     let edges = |t: [u32; 3]| [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])];
-    let mut of_edge: HashMap<(u32, u32), usize> = HashMap::with_capacity(faces.len() * 3);
+    let mut of_edge: FxHashMap<(u32, u32), usize> = FxHashMap::default();
     for (f, (t, _)) in faces.iter().enumerate() {
         of_edge.extend(edges(*t).map(|e| (e, f)));
     }

@@ -96,6 +96,19 @@ impl Outline {
             .find_map(|flats| looking(&flats, way))
     }
 
+    /// Whether it is one region without holes whose rim nowhere turns inwards.
+    pub fn is_convex(&self) -> bool {
+        let [ring] = self.loops.as_slice() else {
+            return false;
+        };
+        let runs: Vec<Run> = runs_of(ring).collect();
+        (0..runs.len()).all(|i| {
+            let next = &runs[(i + 1) % runs.len()];
+            let bends_out = runs[i].bend.is_none_or(|b| b.sweep > 0.0);
+            bends_out && runs[i].heading(1.0).perp_dot(next.heading(0.0)) > -PARALLEL.sqrt()
+        })
+    }
+
     /// Centre and radius (mm) if the outline is one full circle.
     pub fn as_disc(&self) -> Option<(Vec2, f64)> {
         match self.loops.as_slice() {

@@ -7,6 +7,7 @@ use manifold_rust::manifold::Manifold;
 use manifold_rust::types::{Error, MeshGL64, Relation, TriRef};
 
 use crate::measure::Vec3;
+use crate::solid::edges::Edges;
 use crate::solid::kernel::{SolidFault, checked};
 use crate::solid::{Shell, shell_volume};
 
@@ -14,6 +15,9 @@ use crate::solid::{Shell, shell_volume};
 pub(super) const CLOSING_ID: i32 = 900_000;
 /// The body of a step goes by this number; the kernel adds a count of its own, which never meets the others.
 pub(super) const BODY_ID: i32 = 900_001;
+
+/// A triangle lower than this is a needle to the kernel (mm).
+const NEEDLE_MM: f64 = 1e-8;
 
 /// Where a triangle comes from. Triangles alike in all three are one flat face to the kernel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -90,6 +94,9 @@ pub(super) fn body_mesh(shell: &Shell) -> Result<ManifoldImpl, SolidFault> {
     if shell.triangles.is_empty() {
         return Ok(ManifoldImpl::new());
     }
+    if let Some(mesh) = plain_mesh(shell) {
+        return Ok(mesh);
+    }
     let corners = shell.triangles.iter().flatten();
     let mesh = MeshGL64 {
         num_prop: 3,
@@ -110,6 +117,56 @@ pub(super) fn body_mesh(shell: &Shell) -> Result<ManifoldImpl, SolidFault> {
         .mesh_id_transform
         .insert(BODY_ID, relation_of(BODY_ID));
     Ok(body)
+}
+
+/// A body without needles in the kernel's form; `None` where the kernel's own import should mend it first.
+fn plain_mesh(shell: &Shell) -> Option<ManifoldImpl> {
+    if shell.triangles.iter().any(|t| lowest(shell, t) < NEEDLE_MM) {
+        return None;
+    }
+    let corners: Vec<IVec3> = shell.triangles.iter().map(to_kernel_corners).collect();
+    let mut mesh = ManifoldImpl::new();
+    mesh.vert_pos = shell.points.iter().map(|p| to_kernel_vec(*p)).collect();
+    mesh.create_halfedges(&corners, &[]);
+    if Edges::of(&shell.triangles).bad() > 0 {
+        return None;
+    }
+    let relation = &mut mesh.mesh_relation;
+    relation.tri_ref = (0i32..)
+        .zip(&shell.skins)
+        .map(|(i, skin)| TriRef {
+            mesh_id: BODY_ID,
+            original_id: BODY_ID,
+            face_id: *skin as i32,
+            coplanar_id: i,
+        })
+        .collect();
+    relation
+        .mesh_id_transform
+        .insert(BODY_ID, relation_of(BODY_ID));
+    relation.original_id = -1;
+    mesh.calculate_bbox();
+    mesh.set_epsilon(0.0, false);
+    mesh.set_normals_and_coplanar();
+    calculate_vert_normals(&mut mesh);
+    mesh.remove_unreferenced_verts();
+    mesh.sort_geometry();
+    Some(mesh)
+}
+
+/// The least height of a triangle (mm).
+fn lowest(shell: &Shell, t: &[u32; 3]) -> f64 {
+    let [a, b, c] = t.map(|i| shell.points[i as usize]);
+    let longest = (b - a)
+        .length_squared()
+        .max((c - b).length_squared())
+        .max((a - c).length_squared());
+    (b - a).cross(c - a).length() / longest.sqrt()
+}
+
+fn to_kernel_corners(t: &[u32; 3]) -> IVec3 {
+    let [a, b, c] = t.map(|v| v as i32);
+    IVec3::new(a, b, c)
 }
 
 fn relation_of(id: i32) -> Relation {
@@ -139,10 +196,7 @@ pub(super) fn kernel_mesh(
     mesh.vert_pos = points.iter().map(|p| to_kernel_vec(*p)).collect();
     let corners: Vec<IVec3> = facets
         .iter()
-        .map(|f| {
-            let [a, b, c] = f.corners.map(|v| v as i32);
-            IVec3::new(a, b, c)
-        })
+        .map(|f| to_kernel_corners(&f.corners))
         .collect();
     mesh.create_halfedges(&corners, &[]);
     if mesh.halfedge.iter().any(|h| h.paired_halfedge < 0) {

@@ -3,7 +3,8 @@
 //! The solid is that of the strict sequence of whole booleans. Near triangles are closed off by fans far outside the
 //! body's box, so that the kernel sees the same intersections as with the whole solid; afterwards the fans go and the
 //! new triangles are sewn to the far ones along a rim that must come back bit for bit. Where it doesn't, that one step
-//! is done whole. Every result is a pure function of the sequence: neither the memo nor any global count shows in it.
+//! is done whole. A result that keeps the wrong lumps (see `verdict`) is done again with the body swollen by a micrometre,
+//! so that no surfaces agree to rounding only. Every result is a pure function of the sequence: neither the memo nor any global count shows in it.
 
 mod close;
 mod grid;
@@ -12,7 +13,9 @@ mod patch;
 mod run;
 mod stitch;
 mod store;
+mod verdict;
 mod winding;
 
 pub(super) use mesh::Outcome;
 pub use run::{Evaluated, evaluate};
+pub(super) use winding::turns;

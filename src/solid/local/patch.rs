@@ -1,6 +1,6 @@
 //! The triangles near a body, taken out of the store with numbers of their own.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use crate::measure::Vec3;
 use crate::solid::local::mesh::Mark;
@@ -23,13 +23,13 @@ pub(super) struct Patch {
     /// The half-edges whose other half lies outside, by number in the store.
     pub rim: Vec<u32>,
     /// The place of each triangle in `near`.
-    pub place: HashMap<u32, u32>,
+    pub place: FxHashMap<u32, u32>,
 }
 
 impl Patch {
     /// The patch of some triangles, for the step of `body`.
     pub(super) fn of(store: &Store, near: Vec<u32>, body: usize) -> Patch {
-        let mut number: HashMap<u32, u32> = HashMap::with_capacity(near.len());
+        let mut number: FxHashMap<u32, u32> = FxHashMap::default();
         let mut vertices = Vec::with_capacity(near.len());
         let triangles = near
             .iter()
@@ -82,7 +82,7 @@ impl Patch {
     }
 
     fn mark(&mut self, store: &Store, body: usize) {
-        let mut number: HashMap<u32, u32> = HashMap::new();
+        let mut number: FxHashMap<u32, u32> = FxHashMap::default();
         for &t in &self.near {
             let mark = store.facets[t as usize].mark;
             let owner = *number.entry(mark.owner).or_insert_with(|| {

@@ -16,12 +16,17 @@ use crate::solid::local::mesh::{
 use crate::solid::local::patch::Patch;
 use crate::solid::local::stitch::record;
 use crate::solid::local::store::Store;
+use crate::solid::local::verdict::believable;
 use crate::solid::local::winding::turns;
 use crate::solid::memo::ContentHash;
-use crate::solid::{Memo, Ready, Solid, Step, minus};
+use crate::solid::{Memo, Ready, Shell, Solid, Step, minus};
 
 /// How far round a body's box a triangle counts as near (mm).
-const NEAR_MM: f64 = 1e-3;
+const NEAR_MM: f64 = 1e-2;
+
+/// How far a body is swollen where its surface agrees with another to rounding only (mm): far over rounding, far under
+/// a facet.
+const SWELL_MM: f64 = 1e-3;
 
 /// What a key is for.
 const BODY: u64 = 1;
@@ -145,18 +150,39 @@ impl Turn<'_> {
         };
         let act = self.act();
         let store = &*self.store;
-        let done = guarded(|| {
-            let Some(near) = to_kernel(store, patch, &closed.points, &closed.triangles) else {
-                return Ok(None);
-            };
-            let result = boolean(&near, &body, act);
-            sound(&result)?;
-            Ok(record(store, patch, &result))
-        });
-        Ok(match done {
-            Ok(Some(record)) if self.plausible(&record, patch, &body) => Outcome::Patched(record),
-            _ => Outcome::Unfit,
-        })
+        let near = guarded(|| Ok(to_kernel(store, patch, &closed.points, &closed.triangles)));
+        let Ok(Some(near)) = near else {
+            return Ok(Outcome::Unfit);
+        };
+        for body in [Some(Arc::clone(&body)), self.swollen()]
+            .into_iter()
+            .flatten()
+        {
+            let done = guarded(|| {
+                let result = boolean(&near, &body, act);
+                sound(&result)?;
+                let believable = believable(&near, &body, &result, self.body().act);
+                Ok(believable.then(|| record(store, patch, &result)).flatten())
+            });
+            if let Ok(Some(record)) = done
+                && self.plausible(&record, patch, &body)
+            {
+                return Ok(Outcome::Patched(record));
+            }
+        }
+        Ok(Outcome::Unfit)
+    }
+
+    /// The body a little larger all round, so that its faces cross those that they only just met; `None` where that
+    /// can't be made.
+    fn swollen(&self) -> Option<Arc<ManifoldImpl>> {
+        let mut shell = self.shell().ok()?.as_ref().clone();
+        let bounds = shell.bounds();
+        let grown = bounds.grown(SWELL_MM).size() / bounds.size();
+        for p in &mut shell.points {
+            *p = bounds.middle() + (*p - bounds.middle()) * grown;
+        }
+        guarded(|| body_mesh(&shell)).ok().map(Arc::new)
     }
 
     /// Whether a result changes no more than its body holds, in the right direction.
@@ -187,22 +213,40 @@ impl Turn<'_> {
             return Ok(self.put(record, &patch));
         }
         let body = self.mesh()?;
-        let act = self.act();
-        let store = &*self.store;
+        let record = match self.whole_with(&patch, &body) {
+            Ok(record) => record,
+            Err(fault) => {
+                let swollen = self.swollen().ok_or_else(|| fault.clone())?;
+                self.whole_with(&patch, &swollen).map_err(|_| fault)?
+            }
+        };
         let broken = |edges| SolidFault::Broken { body: None, edges };
-        let record = guarded(|| {
-            let points = patch.points(store);
-            let solid = to_kernel(store, &patch, &points, &patch.triangles);
-            let result = boolean(&solid.ok_or(broken(1))?, &body, act);
-            sound(&result)?;
-            record(store, &patch, &result).ok_or(broken(1))
-        })?;
         if record.facets.is_empty() && !self.swallows(&patch) {
             return Err(broken(0));
         }
         let change = self.put(&record, &patch);
         self.memo.keep_outcome(key, Outcome::Patched(record));
         Ok(change)
+    }
+
+    /// The whole solid with some form of the body.
+    fn whole_with(&self, patch: &Patch, body: &ManifoldImpl) -> Result<Record, SolidFault> {
+        let store = &*self.store;
+        let broken = SolidFault::Broken {
+            body: None,
+            edges: 1,
+        };
+        guarded(|| {
+            let points = patch.points(store);
+            let solid = to_kernel(store, patch, &points, &patch.triangles);
+            let solid = solid.ok_or_else(|| broken.clone())?;
+            let result = boolean(&solid, body, self.act());
+            sound(&result)?;
+            if !believable(&solid, body, &result, self.body().act) {
+                return Err(SolidFault::Doubtful { body: None });
+            }
+            record(store, patch, &result).ok_or(broken)
+        })
     }
 
     /// Nothing of the surface lies in the body's box: the box is all metal or all void.
@@ -231,12 +275,18 @@ impl Turn<'_> {
         if let Some(mesh) = self.memo.mesh(self.key) {
             return Ok(mesh);
         }
+        let shell = self.shell()?;
+        let mesh = guarded(|| body_mesh(&shell))?;
+        Ok(self.memo.keep_mesh(self.key, mesh))
+    }
+
+    /// The body less the cuts that trim it beforehand.
+    fn shell(&self) -> Result<Arc<Shell>, SolidFault> {
         let mut shell = Arc::clone(&self.body().shell);
         for &cut in &self.step.less {
             shell = Arc::new(minus(&shell, &self.bodies[cut].shell)?);
         }
-        let mesh = guarded(|| body_mesh(&shell))?;
-        Ok(self.memo.keep_mesh(self.key, mesh))
+        Ok(shell)
     }
 }
 

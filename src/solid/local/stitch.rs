@@ -1,6 +1,6 @@
 //! From a local boolean's result to a record: the closing triangles go, and the rim must be found again bit for bit.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use manifold_rust::impl_mesh::ManifoldImpl;
 
@@ -19,8 +19,8 @@ fn bits(p: Vec3) -> Bits {
 }
 
 /// The rim's edges by the places of their ends; `None` where two are alike.
-fn rim_by_ends(store: &Store, patch: &Patch) -> Option<HashMap<(Bits, Bits), u32>> {
-    let mut rim = HashMap::with_capacity(patch.rim.len());
+fn rim_by_ends(store: &Store, patch: &Patch) -> Option<FxHashMap<(Bits, Bits), u32>> {
+    let mut rim = FxHashMap::default();
     for (i, &h) in patch.rim.iter().enumerate() {
         let ends = [h, next(h)].map(|h| bits(store.points[store.start(h) as usize]));
         if rim.insert((ends[0], ends[1]), i as u32).is_some() {

@@ -14,7 +14,7 @@ pub(super) fn solid_angle(corners: [Vec3; 3], from: Vec3) -> f64 {
 }
 
 /// How often a closed surface winds round a point.
-pub(super) fn turns(triangles: impl Iterator<Item = [Vec3; 3]>, from: Vec3) -> f64 {
+pub(in crate::solid) fn turns(triangles: impl Iterator<Item = [Vec3; 3]>, from: Vec3) -> f64 {
     triangles.map(|t| solid_angle(t, from)).sum::<f64>() / (4.0 * PI)
 }
 
