@@ -8,6 +8,7 @@ mod bodies;
 mod bodies_carried;
 mod bodies_random;
 mod bodies_stacked;
+mod body_files;
 mod built;
 mod cli;
 mod corpus;

@@ -11,13 +11,13 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::Arc;
 
-use foamwright::drawing::body::Act;
 use foamwright::measure::Vec3;
-use foamwright::pattern::{Stage, Stocks, members, settle_stock};
+use foamwright::pattern::{Stage, Stocks, settle_stock};
 use foamwright::script::{NoModules, word_list};
 use foamwright::shop::{Bench, Build, Wish, file_name, report_of, write_build};
-use foamwright::solid::{Ready, Solid, in_order, shell_of_body};
+use foamwright::solid::Solid;
 
+use crate::body_files::{bodies_of, told_steps, write_bodies};
 use crate::examples::{EXAMPLES, example_with, lever_rows};
 use crate::library::{PARTS, built_in};
 
@@ -127,7 +127,9 @@ fn write_case(folder: &Path, name: &str, build: &Build) {
         (Stage::Finished, Stocks::new()),
         (Stage::Casting, stocks(build)),
     ] {
-        let steps = write_bodies(folder, build, stage, &stocks);
+        let (ready, steps) = bodies_of(&build.part, stage, &stocks);
+        write_bodies(&folder.join(format!("{}.bodies", stage.name())), &ready);
+        let steps = told_steps(&ready, &steps);
         told.insert(format!("{}_steps", stage.name()), steps);
     }
     let text = serde_json::to_string(&told).expect("plain JSON");
@@ -142,38 +144,6 @@ fn stocks(build: &Build) -> Stocks {
             .map_err(|e| e.to_string())
     };
     settle_stock(&build.part, largest, &grade).expect("the build settled them too")
-}
-
-/// The bodies of a stage in one file (counts, then points as f64 and triangles as u32, little-endian), and their order.
-fn write_bodies(folder: &Path, build: &Build, stage: Stage, stocks: &Stocks) -> serde_json::Value {
-    let staged = members(&build.part, stage, stocks).expect("the build listed them too");
-    let ready: Vec<Ready> = staged
-        .members
-        .iter()
-        .map(|m| {
-            let shell =
-                shell_of_body(&m.body, build.part.facet_mm).expect("the build made them too");
-            Ready::new(m.body.feature, m.body.act, Arc::new(shell))
-        })
-        .collect();
-    let mut bytes = Vec::new();
-    for body in &ready {
-        let shell = &body.shell;
-        let counts = [shell.points.len() as u32, shell.triangles.len() as u32];
-        counts.iter().for_each(|n| bytes.extend(n.to_le_bytes()));
-        let numbers = shell.points.iter().flat_map(|p| p.to_array());
-        numbers.for_each(|x| bytes.extend(x.to_le_bytes()));
-        let corners = shell.triangles.iter().flatten();
-        corners.for_each(|i| bytes.extend(i.to_le_bytes()));
-    }
-    fs::write(folder.join(format!("{}.bodies", stage.name())), bytes)
-        .expect("the file can be written");
-    let steps = in_order(&ready, &|cut, add| staged.claim(cut, add));
-    let told = steps.into_iter().map(|step| {
-        let adds = ready[step.body].act == Act::Add;
-        serde_json::json!({ "body": step.body, "adds": adds, "less": step.less })
-    });
-    told.collect()
 }
 
 /// Centre of mass: the sum over tetrahedra from the origin.
