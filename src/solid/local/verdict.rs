@@ -11,10 +11,13 @@ use rustc_hash::FxHashSet;
 use crate::drawing::body::Act;
 use crate::measure::Vec3;
 use crate::solid::local::mesh::{from_kernel_vec, to_kernel_vec};
-use crate::solid::local::winding::{solid_angle, turns};
+use crate::solid::local::winding::turns;
 
 /// A vertex this far off the other surface surely lies on one side of it (mm): far over any rounding.
 const CLEAR_MM: f64 = 0.01;
+
+/// Where a ray starts beside a point (mm): within what is clear, and in line with nothing that a drawing has.
+const BESIDE: Vec3 = Vec3::new(1.371e-3, -2.917e-3, 0.0);
 
 /// How far from a triangle the result is asked (mm).
 const ASIDE_MM: f64 = 0.05;
@@ -137,19 +140,39 @@ fn lumps(mesh: &ManifoldImpl, is_kept: &[bool]) -> Vec<Vec<u32>> {
     lumps
 }
 
-/// Whether a point lies inside a surface; `None` where it lies too near to it to tell.
+/// Whether a point lies inside a surface; `None` where it lies too near to it to tell. Counts what an upright ray from
+/// beside the point leaves and enters.
 fn side(mesh: &ManifoldImpl, p: Vec3) -> Option<bool> {
-    let mut angle = 0.0;
+    let from = p + BESIDE;
+    let mut leaves = 0;
     for t in 0..mesh.num_tri() {
-        let corners = corners(mesh, t);
-        let low = corners[0].min(corners[1]).min(corners[2]) - CLEAR_MM;
-        let high = corners[0].max(corners[1]).max(corners[2]) + CLEAR_MM;
-        if p.cmpge(low).all() && p.cmple(high).all() && distance(corners, p) < CLEAR_MM {
+        let [a, b, c] = corners(mesh, t);
+        let low = a.min(b).min(c);
+        let high = a.max(b).max(c);
+        let beyond = p.x < low.x - CLEAR_MM
+            || p.x > high.x + CLEAR_MM
+            || p.y < low.y - CLEAR_MM
+            || p.y > high.y + CLEAR_MM
+            || p.z > high.z + CLEAR_MM;
+        if beyond {
+            continue;
+        }
+        if p.z >= low.z - CLEAR_MM && distance([a, b, c], p) < CLEAR_MM {
             return None;
         }
-        angle += solid_angle(corners, p);
+        let turn = |a: Vec3, b: Vec3| (b - a).truncate().perp_dot((from - a).truncate());
+        let turns = [turn(a, b), turn(b, c), turn(c, a)];
+        let way = match turns {
+            [x, y, z] if x > 0.0 && y > 0.0 && z > 0.0 => 1,
+            [x, y, z] if x < 0.0 && y < 0.0 && z < 0.0 => -1,
+            _ => continue,
+        };
+        let normal = (b - a).cross(c - a);
+        if (a - from).dot(normal) * f64::from(way) > 0.0 {
+            leaves += way;
+        }
     }
-    Some(angle > 2.0 * std::f64::consts::PI)
+    Some(leaves > 0)
 }
 
 /// How often a surface winds round a point.
