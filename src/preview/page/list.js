@@ -6,7 +6,11 @@ import { css, groupOf, opens } from "./tints.js";
 
 const LEVELS = { stop: "stops the casting", look: "look at this", note: "to know" };
 
-let rows = []; // { element, text, features, finding }
+const FOLD = 3; // more notes than this are folded into one line
+
+let rows = []; // { element, text, features, key of a finding, whether it is a note }
+let folds = false;
+let unfolded = false;
 
 // Features in groups: { name, features: [index], feature }.
 export function groupsOf(features) {
@@ -42,6 +46,7 @@ function findingRow(finding, state) {
     sign, make("span", "words", make("span", "", finding.text), where), number,
   ]);
   one.key = finding.key;
+  one.note = finding.level === "note";
   one.button.addEventListener("click", () => tell("finding", finding));
   return one;
 }
@@ -62,13 +67,29 @@ function featureRow(group, state, tints) {
   return one;
 }
 
+// The line that the notes are folded into.
+function foldRow(count) {
+  const one = row("row fold", "", [], [make("span", "sign note"), make("span", "words", `${count} notes`), make("span", "number", "")]);
+  one.fold = true;
+  one.button.addEventListener("click", () => {
+    unfolded = !unfolded;
+    sift();
+  });
+  return one;
+}
+
 export function fill(state, tints) {
   const held = document.activeElement?.closest?.("#list li");
   const place = held ? rows.findIndex((r) => r.element === held) : -1;
+  const grave = state.findings.filter((f) => f.level !== "note");
+  const notes = state.findings.filter((f) => f.level === "note");
   rows = [
-    ...state.findings.map((f) => findingRow(f, state)),
+    ...grave.map((f) => findingRow(f, state)),
+    ...(notes.length > FOLD ? [foldRow(notes.length)] : []),
+    ...notes.map((f) => findingRow(f, state)),
     ...groupsOf(state.features).map((g) => featureRow(g, state, tints)),
   ];
+  folds = notes.length > FOLD;
   by("list").replaceChildren(...rows.map((r) => r.element));
   by("listhead").textContent = state.findings.length
     ? `${many(state.findings.length, "finding")}, ${many(state.features.length, "feature")}`
@@ -79,12 +100,22 @@ export function fill(state, tints) {
 
 function sift() {
   const words = by("sift").value.toLowerCase().split(/\s+/).filter(Boolean);
-  for (const r of rows) r.element.hidden = !words.every((w) => r.text.includes(w));
+  for (const r of rows) {
+    const folded = r.note && folds && !unfolded && !words.length;
+    r.element.hidden = r.fold ? words.length > 0 : folded || !words.every((w) => r.text.includes(w));
+    if (!r.fold) continue;
+    r.button.setAttribute("aria-expanded", String(unfolded));
+    r.button.lastChild.textContent = unfolded ? "fold" : "show";
+  }
 }
 
 // Marks the lines of what is chosen; brings the first into sight when it was chosen in the picture.
 export function choose(features, finding, bring) {
   const all = new Set(features);
+  if (finding?.level === "note" && !unfolded) {
+    unfolded = true;
+    sift();
+  }
   let first = null;
   for (const r of rows) {
     const now = finding ? r.key === finding.key : !r.key && r.features.some((f) => all.has(f));

@@ -36,11 +36,11 @@ void main() {
   vec3 n = normalize(facing);
   int state = int(tint.a * 255.0 + 0.5);
   vec3 base = mix(tint.rgb, stuff.rgb, stuff.a);
-  if (state > 0) base = mix(base, lit[state - 1], 0.72);
-  float key = max(dot(n, vec3(-0.42, 0.55, 0.72)), 0.0);
+  if (state > 0) base = mix(base, lit[state - 1], 0.66);
+  float key = max(dot(n, vec3(-0.40, 0.56, 0.725)), 0.0);
   float fill = max(dot(n, vec3(0.75, -0.18, 0.64)), 0.0);
   float rim = 1.0 - max(n.z, 0.0);
-  float light = 0.34 + 0.56 * key + 0.22 * fill;
+  float light = 0.40 + 0.60 * key + 0.22 * fill;
   vec3 shade = base * light * mix(vec3(1.0), vec3(0.90, 0.95, 1.10), rim * 0.5);
   shade += vec3(0.10) * pow(max(dot(n, vec3(-0.25, 0.33, 0.91)), 0.0), 24.0);
   shade *= 1.0 - 0.42 * pow(rim, 4.0);

@@ -9,7 +9,8 @@ const TINTS = [
 ];
 const OPENING = 0.66;
 
-export const groupOf = (name) => name.replace(/\.\d+$/, "");
+// bolt.3 and pad.3 bolt are one of many; in brace -4.7 the number is the name.
+export const groupOf = (name) => name.replace(/(\S+?)\.\d+(?=\s|$)/g, (all, stem) => (/^-?\d+$/.test(stem) ? all : stem));
 export const opens = (feature) => feature.removed_mm3 > feature.added_mm3;
 
 // For each feature its three bytes.
@@ -34,7 +35,7 @@ const share = (hex) => [1, 3, 5].map((i) => parseInt(hex.slice(i, i + 2), 16) / 
 const of = (all) => Object.fromEntries(Object.entries(all).map(([k, v]) => [k, typeof v === "string" ? share(v) : v]));
 export const DAY = of({
   inner: "#f7f8f4", outer: "#d9ded9", crease: "#20242f", strength: 0.85,
-  pointed: "#5a78ff", chosen: "#2f4be0", marked: "#f08a24",
+  pointed: "#7f97ff", chosen: "#5470ff", marked: "#f08a24",
   cutGround: "#f2ead6", cutInk: "#6a5530", foamGround: "#fbfcff", foamInk: "#8fa3c7", rim: "#161923",
   came: "#1f5fe0", went: "#e8590c",
 });
