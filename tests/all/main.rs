@@ -23,6 +23,7 @@ mod layers;
 mod library;
 mod openings;
 mod outline;
+mod page;
 mod picture;
 mod plates;
 mod random_part;

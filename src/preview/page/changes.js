@@ -17,12 +17,18 @@ export class Changes {
   }
 
   hear(news) {
-    this.last = news.added_mm3 > 0 || news.removed_mm3 > 0 ? news : null;
+    this.last = Object.values(news.stages ?? {}).some((s) => s.added || s.removed) ? news : null;
     this.fill();
-    if (this.last) {
-      say(`Added ${volume(news.added_mm3)}, removed ${volume(news.removed_mm3)}`);
-      this.show();
-    }
+    if (!this.last) return;
+    const [added, removed] = this.volumes();
+    say(`Added ${volume(added)}, removed ${volume(removed)}`);
+    this.show();
+  }
+
+  // Of the stage in the picture, where the news has them.
+  volumes() {
+    const here = this.last.stages[this.stage] ?? {};
+    return [here.added_mm3 ?? this.last.added_mm3, here.removed_mm3 ?? this.last.removed_mm3];
   }
 
   // A new build came: what was said of the one before no longer holds.
@@ -42,7 +48,9 @@ export class Changes {
     again.title = "g";
     again.addEventListener("click", () => this.show());
     const put = (kind, name, mm3) => (mm3 > 0 ? make("span", kind, `${name} ${volume(mm3)}`) : null);
-    box.replaceChildren(...[put("came", "Added", this.last.added_mm3), put("went", "Removed", this.last.removed_mm3), again].filter(Boolean));
+    const [added, removed] = this.volumes();
+    const both = [put("came", "Added", added), put("went", "Removed", removed)].filter(Boolean);
+    box.replaceChildren(...(both.length ? [...both, again] : [make("span", "", "Nothing changed at this stage")]));
   }
 
   async show() {
@@ -70,8 +78,12 @@ export class Changes {
     this.next = setTimeout(() => this.fade(), STILL.matches || t < 0.5 ? GLOW_MS / 2 : 50);
   }
 
+  // Another stage is in the picture.
   step(stage) {
+    if (stage === this.stage) return;
     this.stage = stage;
+    clearTimeout(this.next);
     this.view.glow = 0;
+    this.fill();
   }
 }

@@ -84,6 +84,9 @@ on("progress", ({ step }) => {
 
 on("line", (up) => {
   online = up;
+  // Another server counts its builds anew.
+  meshes = new Map();
+  shown = null;
   alarm.fill(state, online);
 });
 
