@@ -27,7 +27,7 @@ export function fillBlock(state, current) {
     cell("", "script", state.script || "–"),
     cell("", "metal", state.metal || "–"),
     cell("", `size, ${current}`, size ? overall(size) : "–"),
-    cell("", `weight, ${current}${current === "pattern" ? " (foam)" : ""}`, stage ? weightBoth(state.weights_kg?.[current]) : "–"),
+    cell("", current === "pattern" ? "weight of foam" : `weight, ${current}`, stage ? weightBoth(state.weights_kg?.[current]) : "–"),
     cell("", "boards", "–"),
     cell("", "build", state.build ? `no. ${state.build}, ${state.seconds.toFixed(2)} s` : "–"),
   );

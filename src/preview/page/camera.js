@@ -100,7 +100,7 @@ export class Camera {
     const wide = half.reduce((sum, h, i) => sum + Math.abs(r[i]) * h, 0);
     const tall = half.reduce((sum, h, i) => sum + Math.abs(u[i]) * h, 0);
     const shorter = Math.min(this.width, this.height);
-    const span_mm = Math.max((2 * wide * shorter) / this.width, (2 * tall * shorter) / this.height, 1e-3) / 0.8;
+    const span_mm = Math.max((2 * wide * shorter) / this.width, (2 * tall * shorter) / this.height, 1e-3) / 0.86;
     return { target: plus(low, half), span_mm };
   }
 

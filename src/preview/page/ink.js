@@ -77,7 +77,7 @@ export class Ink {
   directions() {
     const { camera, pen } = this;
     const [r, u, t] = camera.axes();
-    const at = [44, camera.height - 62];
+    const at = [50, camera.height - 66];
     const order = [0, 1, 2].sort((a, b) => t[a] - t[b]);
     for (const i of order) {
       const tip = [at[0] + r[i] * 26, at[1] - u[i] * 26];

@@ -61,7 +61,8 @@ const changes = new Changes(view);
 
 on("state", (news) => {
   const was = state;
-  state = news;
+  // A new server that has built nothing yet: what the old one showed stays.
+  state = was?.build && !news.build ? { ...was, stale: true, errors: news.errors } : news;
   useUnit(state.unit);
   useEditor(state.editor);
   if (was && was.build !== state.build) meshes = new Map();

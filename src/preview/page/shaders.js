@@ -15,35 +15,39 @@ in vec3 normal;
 in uint feature;
 uniform mat3 axes;
 uniform sampler2D tints;
+uniform vec4 stuff; // what the stage is of, and how much it covers the tints
+uniform vec3 lit[3]; // of a feature: pointed at, chosen, named by a finding
 out vec3 facing;
-flat out vec4 tint;
+flat out vec3 tint;
 void main() {
   gl_Position = sight * vec4(place, 1.0);
   facing = normal * axes;
   int f = int(min(feature, 65534u));
   ivec2 size = textureSize(tints, 0);
-  tint = f < size.x * size.y ? texelFetch(tints, ivec2(f % size.x, f / size.x), 0) : vec4(0.7, 0.7, 0.7, 0.0);
+  vec4 own = f < size.x * size.y ? texelFetch(tints, ivec2(f % size.x, f / size.x), 0) : vec4(0.7, 0.7, 0.7, 0.0);
+  int state = int(own.a * 255.0 + 0.5);
+  tint = mix(own.rgb, stuff.rgb, stuff.a);
+  if (state > 0) tint = mix(tint, lit[state - 1], 0.66);
   side();
 }`, `
 in vec3 facing;
-flat in vec4 tint;
-uniform vec4 stuff; // what the stage is of, and how much it covers the tints
-uniform vec3 lit[3]; // of a feature: pointed at, chosen, named by a finding
+flat in vec3 tint;
 uniform float faded;
 out vec4 colour;
 void main() {
   CUT_IN
   vec3 n = normalize(facing);
-  int state = int(tint.a * 255.0 + 0.5);
-  vec3 base = mix(tint.rgb, stuff.rgb, stuff.a);
-  if (state > 0) base = mix(base, lit[state - 1], 0.66);
   float key = max(dot(n, vec3(-0.40, 0.56, 0.725)), 0.0);
   float fill = max(dot(n, vec3(0.75, -0.18, 0.64)), 0.0);
   float rim = 1.0 - max(n.z, 0.0);
-  float light = 0.40 + 0.60 * key + 0.22 * fill;
-  vec3 shade = base * light * mix(vec3(1.0), vec3(0.90, 0.95, 1.10), rim * 0.5);
-  shade += vec3(0.10) * pow(max(dot(n, vec3(-0.25, 0.33, 0.91)), 0.0), 24.0);
-  shade *= 1.0 - 0.42 * pow(rim, 4.0);
+  float gloss = max(dot(n, vec3(-0.25, 0.33, 0.91)), 0.0);
+  gloss *= gloss;
+  gloss *= gloss;
+  gloss *= gloss * gloss;
+  gloss *= gloss;
+  float edge = rim * rim;
+  vec3 shade = tint * (0.40 + 0.60 * key + 0.22 * fill) * (vec3(1.0) + rim * vec3(-0.05, -0.025, 0.05));
+  shade = (shade + 0.10 * gloss) * (1.0 - 0.42 * edge * edge);
   float grey = dot(shade, vec3(0.3, 0.59, 0.11));
   colour = vec4(mix(shade, vec3(grey), faded), 1.0);
 }`];

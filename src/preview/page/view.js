@@ -115,20 +115,31 @@ export class View {
     return { surface, rim: this.lines(mesh.rim), buffers: [vertices, corners] };
   }
 
+  // Four corners a line, each with both ends; which corner it is, its number says. (One draw of many small instances
+  // would be shorter here and slower where there is no graphics card.)
   lines(ends) {
     const { gl } = this;
+    const count = ends.length / 6;
+    const four = new Float32Array(count * 24);
+    const corners = new Uint32Array(count * 6);
+    for (let i = 0; i < count; i++) {
+      const both = ends.subarray(6 * i, 6 * i + 6);
+      for (let k = 0; k < 4; k++) four.set(both, 24 * i + 6 * k);
+      for (let k = 0; k < 6; k++) corners[6 * i + k] = 4 * i + [0, 1, 2, 2, 1, 3][k];
+    }
     const vao = gl.createVertexArray();
     gl.bindVertexArray(vao);
-    const buffer = gl.createBuffer();
-    gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
-    gl.bufferData(gl.ARRAY_BUFFER, ends, gl.STATIC_DRAW);
+    const buffers = [gl.createBuffer(), gl.createBuffer()];
+    gl.bindBuffer(gl.ARRAY_BUFFER, buffers[0]);
+    gl.bufferData(gl.ARRAY_BUFFER, four, gl.STATIC_DRAW);
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, buffers[1]);
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, corners, gl.STATIC_DRAW);
     for (const at of [0, 1]) {
       gl.enableVertexAttribArray(at);
       gl.vertexAttribPointer(at, 3, gl.FLOAT, false, 24, 12 * at);
-      gl.vertexAttribDivisor(at, 1);
     }
     gl.bindVertexArray(null);
-    return { vao, count: ends.length / 6, buffers: [buffer] };
+    return { vao, count, buffers };
   }
 
   free(parts) {
@@ -303,14 +314,14 @@ export class View {
     gl.uniform2f(at.shape, Math.max(0.5, 0.55 * this.sharp), lift(1.6));
     gl.uniform4fv(at.ink, [...colours.crease, this.faded ? 0.5 : colours.strength]);
     gl.bindVertexArray(this.parts.rim.vao);
-    gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, this.parts.rim.count);
+    gl.drawElements(gl.TRIANGLES, 6 * this.parts.rim.count, gl.UNSIGNED_INT, 0);
     if (this.cutLines?.count) {
       this.clip(false);
       gl.uniform4fv(at.cut, NO_CUT);
       gl.uniform2f(at.shape, 0.95 * this.sharp, lift(2.2));
       gl.uniform4fv(at.ink, [...colours.rim, 1]);
       gl.bindVertexArray(this.cutLines.vao);
-      gl.drawArraysInstanced(gl.TRIANGLE_STRIP, 0, 4, this.cutLines.count);
+      gl.drawElements(gl.TRIANGLES, 6 * this.cutLines.count, gl.UNSIGNED_INT, 0);
       this.clip(true);
     }
     gl.depthMask(true);
