@@ -88,6 +88,8 @@ def click_picks(page):
 
 
 def list_lights_up(page):
+    page.page.mouse.move(2, 2)
+    page.page.evaluate("document.activeElement.blur()")
     before = page.picture()
     page.page.hover("#list .feature:has-text('pin')")
     lit = page.picture()

@@ -122,11 +122,13 @@ class Page:
         return self.page.inner_text(selector)
 
     def settle(self):
-        """Until two looks in a row find no drawing between them."""
+        """Until the page has had its turns at drawing, and drew nothing more."""
         before = None
         while (now := self.data("drawn")) != before:
             before = now
-            self.page.wait_for_timeout(250)
+            for _ in range(2):
+                self.page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+            self.page.wait_for_timeout(100)
 
     def picture(self):
         """The picture as the eye has it: rows of red, green, blue, without what is written over it."""

@@ -5,6 +5,13 @@ import { plus, times } from "./space.js";
 
 const LEAF = 4;
 
+// Boxes and triangles are a little larger than they are, so that no line of sight slips through between two.
+const SLACK_MM = 1e-4;
+const SLACK = 1e-7;
+
+// Where crossings are counted, the line stands a little aside: along a shared edge both would count.
+const ASIDE_MM = [1.3e-4, 0.7e-4, 1.1e-4];
+
 // Spreads ten bits to every third place.
 function spread(x) {
   let y = x & 0x3ff;
@@ -77,15 +84,20 @@ export class Boxes {
 
   // Calls `met(t, triangle, front)` for what lies between; `met` gives back how far it is still worth looking.
   walk(from, way, start, end, met) {
-    const inverse = way.map((w) => 1 / (Math.abs(w) < 1e-12 ? 1e-12 : w));
+    const level = way.map((w) => Math.abs(w) < 1e-9);
+    const inverse = way.map((w) => 1 / w);
     const stack = [1];
     let far = end;
     while (stack.length) {
       const i = stack.pop();
       let [near, out] = [start, far];
       for (let k = 0; k < 3; k++) {
-        const a = (this.box[6 * i + k] - from[k]) * inverse[k];
-        const b = (this.box[6 * i + 3 + k] - from[k]) * inverse[k];
+        const [low, high] = [this.box[6 * i + k] - SLACK_MM - from[k], this.box[6 * i + 3 + k] + SLACK_MM - from[k]];
+        if (level[k]) {
+          if (low > 0 || high < 0) out = -Infinity;
+          continue;
+        }
+        const [a, b] = [low * inverse[k], high * inverse[k]];
         near = Math.max(near, Math.min(a, b));
         out = Math.min(out, Math.max(a, b));
       }
@@ -114,10 +126,10 @@ export class Boxes {
     if (det === 0) return null;
     const [sx, sy, sz] = [from[0] - ax, from[1] - ay, from[2] - az];
     const u = (sx * px + sy * py + sz * pz) / det;
-    if (u < 0 || u > 1) return null;
+    if (u < -SLACK || u > 1 + SLACK) return null;
     const [qx, qy, qz] = [sy * uz - sz * uy, sz * ux - sx * uz, sx * uy - sy * ux];
     const v = (way[0] * qx + way[1] * qy + way[2] * qz) / det;
-    if (v < 0 || u + v > 1) return null;
+    if (v < -SLACK || u + v > 1 + SLACK) return null;
     return { t: (vx * qx + vy * qy + vz * qz) / det, front: det > 0 };
   }
 
@@ -133,7 +145,7 @@ export class Boxes {
   // How often the way from there leaves the metal more than it enters: 1 inside, 0 outside.
   depth(from, way, start = 0) {
     let deep = 0;
-    this.walk(from, way, start, Infinity, (t, triangle, front) => {
+    this.walk(plus(from, ASIDE_MM), way, start, Infinity, (t, triangle, front) => {
       deep += front ? -1 : 1;
       return Infinity;
     });
@@ -142,7 +154,7 @@ export class Boxes {
 
   crossings(from, way, start) {
     let n = 0;
-    this.walk(from, way, start, Infinity, () => {
+    this.walk(plus(from, ASIDE_MM), way, start, Infinity, () => {
       n++;
       return Infinity;
     });
