@@ -332,7 +332,9 @@ impl Builder {
         if self.inner.inbox.stopping() {
             return false;
         }
-        let stale = self.read().iter().any(|i| i.changed().is_some());
+        let read = self.read();
+        let mut all = read.iter().chain(std::iter::once(&attempt.inputs));
+        let stale = all.any(|i| i.changed().is_some());
         {
             let mut board = self.inner.board();
             match board.desks.get_mut(&id) {
@@ -429,7 +431,11 @@ impl Builder {
             }
         }
         if desk.is_none() {
-            board.desks.values_mut().for_each(|d| d.waiting = true);
+            for desk in board.desks.values_mut() {
+                desk.waiting = true;
+                // What it read before is no measure any more.
+                desk.slot.inputs = None;
+            }
         }
         drop(board);
         self.inner.tell(&Told::Shown(desk));
