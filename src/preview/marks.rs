@@ -32,21 +32,23 @@ pub struct Marks {
 impl Marks {
     /// Takes in what a watch tells.
     pub fn note(&self, told: &Told) {
-        let (desk, change): (_, &dyn Fn(&mut Mark, u64)) = match told {
-            Told::Step(desk, step) => (*desk, &|m, _| m.step = step.map(str::to_string)),
-            Told::Shown(desk) => (*desk, &|m, count| m.shown = count),
-            Told::Changed(desk) => (*desk, &|m, count| m.changed = count),
+        let desk = match told {
+            Told::Step(desk, _) | Told::Shown(desk) | Told::Changed(desk) => *desk,
             Told::Round(_) | Told::Slow(_) => return,
         };
         let mut noted = self.noted.lock().unwrap_or_else(PoisonError::into_inner);
         noted.count += 1;
         let count = noted.count;
-        match desk {
-            None => change(&mut noted.main, count),
-            Some(id) => {
-                let main = noted.main.clone();
-                change(noted.desks.entry(id).or_insert(main), count);
-            }
+        let main = noted.main.clone();
+        let mark = match desk {
+            None => &mut noted.main,
+            Some(id) => noted.desks.entry(id).or_insert(main),
+        };
+        match told {
+            Told::Step(_, step) => mark.step = step.map(str::to_string),
+            Told::Shown(_) => mark.shown = count,
+            Told::Changed(_) => mark.changed = count,
+            Told::Round(_) | Told::Slow(_) => {}
         }
     }
 

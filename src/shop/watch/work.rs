@@ -200,6 +200,8 @@ struct Builder {
     inner: Arc<Inner>,
     bench: Bench,
     folders: Folders,
+    /// The first build was begun.
+    begun: bool,
 }
 
 impl Builder {
@@ -217,23 +219,35 @@ impl Builder {
             inner,
             bench: Bench::new(),
             folders,
+            begun: false,
         }
     }
 
     fn work(mut self) {
-        self.build_script(None);
-        loop {
-            match self.inner.inbox.wait(POLL) {
-                Call::Stop => return,
-                Call::Poked => self.inner.inbox.settle(QUIET, MOST_QUIET),
-                Call::Asked | Call::Quiet => {}
+        while !self.inner.inbox.stopping() {
+            // Builds guard themselves; this keeps the watch alive whatever else fails.
+            if catch_unwind(AssertUnwindSafe(|| self.turn())).is_err() {
+                self.bench = Bench::new();
+                self.inner.inbox.wait(POLL);
             }
-            if let Some(file) = self.changed() {
-                self.build_script(Some(file));
-            } else if self.build_desk() {
-                // There may be more; the script comes first.
-                self.inner.inbox.ask();
-            }
+        }
+    }
+
+    /// Waits for a call, and does what it needs.
+    fn turn(&mut self) {
+        if !std::mem::replace(&mut self.begun, true) {
+            return self.build_script(None);
+        }
+        match self.inner.inbox.wait(POLL) {
+            Call::Stop => return,
+            Call::Poked => self.inner.inbox.settle(QUIET, MOST_QUIET),
+            Call::Asked | Call::Quiet => {}
+        }
+        if let Some(file) = self.changed() {
+            self.build_script(Some(file));
+        } else if self.build_desk() {
+            // There may be more; the script comes first.
+            self.inner.inbox.ask();
         }
     }
 
@@ -318,7 +332,9 @@ impl Builder {
         if self.inner.inbox.stopping() {
             return false;
         }
-        let stale = self.read().iter().any(|i| i.changed().is_some());
+        let read = self.read();
+        let mut all = read.iter().chain(std::iter::once(&attempt.inputs));
+        let stale = all.any(|i| i.changed().is_some());
         {
             let mut board = self.inner.board();
             match board.desks.get_mut(&id) {
@@ -385,17 +401,14 @@ impl Builder {
             result,
             seconds,
         } = attempt;
-        let outcome = match result {
-            Ok(build) => {
-                let script = &self.inner.wish.script;
-                let number = {
-                    let mut board = self.inner.board();
-                    board.number += 1;
-                    board.number
-                };
-                let good = Good::new(number, build, inputs.clone(), script, seconds);
-                Outcome::Good(Arc::new(good))
-            }
+        let number = self.inner.board().number + 1;
+        let good = result.and_then(|build| {
+            let script = &self.inner.wish.script;
+            let work = || Good::new(number, build, inputs.clone(), script, seconds);
+            catch_unwind(AssertUnwindSafe(work)).map_err(|cause| panicked(cause.as_ref()))
+        });
+        let outcome = match good {
+            Ok(good) => Outcome::Good(Arc::new(good)),
             Err(failure) => Outcome::Broken(Arc::new(Broken {
                 failure,
                 seconds,
@@ -403,6 +416,9 @@ impl Builder {
             })),
         };
         let mut board = self.inner.board();
+        if let Outcome::Good(good) = &outcome {
+            board.number = good.number;
+        }
         if let Some(slot) = board.slot(desk) {
             slot.inputs = Some(inputs);
             match &outcome {
@@ -415,7 +431,11 @@ impl Builder {
             }
         }
         if desk.is_none() {
-            board.desks.values_mut().for_each(|d| d.waiting = true);
+            for desk in board.desks.values_mut() {
+                desk.waiting = true;
+                // What it read before is no measure any more.
+                desk.slot.inputs = None;
+            }
         }
         drop(board);
         self.inner.tell(&Told::Shown(desk));
