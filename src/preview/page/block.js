@@ -29,7 +29,7 @@ export function fillBlock(state, current) {
     cell("", `size, ${current}`, size ? overall(size) : "–"),
     cell("", current === "pattern" ? "weight of foam" : `weight, ${current}`, stage ? weightBoth(state.weights_kg?.[current]) : "–"),
     cell("", "boards", "–"),
-    cell("", "build", state.build ? `no. ${state.build}, ${state.seconds.toFixed(2)} s` : "–"),
+    cell("", "build", state.build ? `no. ${state.build} · ${state.seconds.toFixed(2)} s` : "–"),
   );
 }
 

@@ -15,6 +15,12 @@ const button = (text, act, label) => {
   return one;
 };
 
+function away() {
+  const one = button("close", () => tell("clear"), "Let go of what is chosen");
+  one.classList.add("away");
+  return one;
+}
+
 function sizesOf(feature) {
   const figures = [...feature.sizes];
   if (feature.added_mm3 > 0) figures.push(["adds", volume(feature.added_mm3)]);
@@ -38,7 +44,8 @@ export function showFeature(state, index) {
     make("h2", "", feature.name),
     ...[steps].filter(Boolean),
     sizesOf(feature),
-    make("p", "line", ...placeButtons(feature, true), " ", button("go there", () => tell("approach", [index]), `Go to ${feature.name} in the picture`), " ", button("close", () => tell("clear"))),
+    make("p", "line", ...placeButtons(feature, true), " ", button("go there", () => tell("approach", [index]), `Go to ${feature.name} in the picture`)),
+    away(),
     ...found.map((f) => {
       const one = button(f.text, () => tell("finding", f));
       one.className = `found ${f.level}`;
@@ -54,8 +61,9 @@ export function showFinding(state, finding) {
     make("p", `kind ${finding.level}`, `${finding.code} · ${{ stop: "stops the casting", look: "look at this", note: "to know" }[finding.level] ?? finding.level}`),
     make("p", "text", finding.text),
     ...(finding.remedy ? [make("p", "remedy", finding.remedy)] : []),
-    make("ul", "named", ...named.map((f) => make("li", "", make("b", "", f.name), ` ${f.word} `, ...placeButtons(f, f === place)))),
-    make("p", "line", button("go there", () => tell("finding", finding)), " ", button("close", () => tell("clear"))),
+    make("ul", "named", ...named.map((f) => make("li", "", make("b", "", f.name), ` ${f.word}`, make("div", "", ...placeButtons(f, f === place))))),
+    make("p", "line", button("go there", () => tell("finding", finding))),
+    away(),
   );
 }
 

@@ -1,8 +1,9 @@
 // Colours of the picture. Tints differ in lightness and along blue and yellow, so that they stay apart for eyes that
 // don't tell red from green; features of one name with numbers (bolt.1, bolt.2) share theirs.
 
-// The largest feature is plain metal; the others take these in turn.
-const METAL = [0xb4, 0xbd, 0xc8];
+// Features that make up much of the part are plain metal; the others take the tints in turn.
+const METALS = [[0xb8, 0xc0, 0xc9], [0xa2, 0xac, 0xb8], [0xc9, 0xcd, 0xd0], [0x92, 0x9d, 0xab]];
+const MUCH = 0.12;
 const TINTS = [
   [0xd2, 0xaf, 0x6a], [0x86, 0xa3, 0xd1], [0xe4, 0xdb, 0xb0], [0x6f, 0x86, 0xab], [0xb3, 0x94, 0x68],
   [0xa9, 0xcd, 0xe6], [0x8d, 0x8a, 0x9e], [0xd9, 0xc6, 0xd6], [0xc4, 0xc0, 0x84],
@@ -16,9 +17,9 @@ export const opens = (feature) => feature.removed_mm3 > feature.added_mm3;
 // For each feature its three bytes.
 export function tintsOf(features) {
   const byGroup = new Map();
-  let largest = null;
-  for (const f of features) if (!largest || f.added_mm3 > largest.added_mm3) largest = f;
-  if (largest) byGroup.set(groupOf(largest.name), METAL);
+  const total = features.reduce((sum, f) => sum + f.added_mm3, 0);
+  const large = [...features].filter((f) => f.added_mm3 > MUCH * total).sort((a, b) => b.added_mm3 - a.added_mm3);
+  for (const f of large) if (!byGroup.has(groupOf(f.name))) byGroup.set(groupOf(f.name), METALS[byGroup.size % METALS.length]);
   let next = 0;
   return features.map((f) => {
     const group = groupOf(f.name);
