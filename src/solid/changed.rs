@@ -32,8 +32,15 @@ fn as_shell(solid: &Solid) -> Shell {
 impl Solid {
     /// The same without surfaces that enclose less than a trifle.
     fn without_trifles(&self) -> Solid {
-        let (of, volumes) = self.surface_of_each();
-        let kept = |t: usize| volumes[of[t]].abs() >= TRIFLE_MM3;
+        let roots = roots(self);
+        let mut six_volumes = vec![0.0; self.points.len()];
+        for (t, [a, b, c]) in self.triangles.iter().zip(self.corners()) {
+            six_volumes[roots[t[0] as usize]] += a.dot(b.cross(c));
+        }
+        let kept = |t: usize| {
+            let root = roots[self.triangles[t][0] as usize];
+            six_volumes[root].abs() >= 6.0 * TRIFLE_MM3
+        };
         let mut number = vec![u32::MAX; self.points.len()];
         let mut out = Solid::default();
         for (t, corners) in self.triangles.iter().enumerate().filter(|(t, _)| kept(*t)) {
@@ -50,4 +57,24 @@ impl Solid {
         }
         out
     }
+}
+
+/// For each point, the point that stands for its connected surface.
+fn roots(solid: &Solid) -> Vec<usize> {
+    let mut parent: Vec<usize> = (0..solid.points.len()).collect();
+    fn root(parent: &mut [usize], mut i: usize) -> usize {
+        while parent[i] != i {
+            parent[i] = parent[parent[i]];
+            i = parent[i];
+        }
+        i
+    }
+    for t in &solid.triangles {
+        let first = root(&mut parent, t[0] as usize);
+        for &i in &t[1..] {
+            let other = root(&mut parent, i as usize);
+            parent[other] = first;
+        }
+    }
+    (0..parent.len()).map(|i| root(&mut parent, i)).collect()
 }

@@ -74,11 +74,6 @@ impl Solid {
 
     /// The signed volume of each connected surface (negative for a void), in order of their first triangle.
     pub fn surfaces(&self) -> Vec<f64> {
-        self.surface_of_each().1
-    }
-
-    /// The number of the connected surface that each triangle is part of, and their signed volumes.
-    pub(super) fn surface_of_each(&self) -> (Vec<usize>, Vec<f64>) {
         let mut parent: Vec<u32> = (0..self.points.len() as u32).collect();
         fn root(parent: &mut [u32], mut i: u32) -> u32 {
             while parent[i as usize] != i {
@@ -96,7 +91,6 @@ impl Solid {
         }
         let mut index: HashMap<u32, usize> = HashMap::new();
         let mut volumes: Vec<f64> = Vec::new();
-        let mut of = Vec::with_capacity(self.triangles.len());
         for t in &self.triangles {
             let key = root(&mut parent, t[0]);
             let at = *index.entry(key).or_insert_with(|| {
@@ -105,9 +99,8 @@ impl Solid {
             });
             let [a, b, c] = t.map(|i| self.points[i as usize]);
             volumes[at] += a.dot(b.cross(c)) / 6.0;
-            of.push(at);
         }
-        (of, volumes)
+        volumes
     }
 
     /// The solid scaled about the origin, per axis; factors are positive.

@@ -9,6 +9,7 @@ mod bodies_carried;
 mod bodies_random;
 mod bodies_stacked;
 mod built;
+mod cards;
 mod cli;
 mod corpus;
 mod evaluate;

@@ -356,6 +356,36 @@ fn an_out_folder_that_cannot_be_written_is_told_and_tried_again() {
     assert!(out.join("pattern.stl").is_file());
 }
 
+/// What was built a moment ago isn't built again: the very same meshes are shown.
+#[test]
+fn an_undo_is_free() {
+    let watched = watch(&block(40.0));
+    watched.until_length(40.0);
+    let solid = |shown: &Shown| {
+        let good = shown.good.as_ref().unwrap();
+        Arc::clone(&good.build.stage(Stage::Pattern).unwrap().solid)
+    };
+    let first = solid(&watched.watch.shown(ANY));
+    fs::write(&watched.script, block(41.0)).unwrap();
+    watched.until_length(41.0);
+    fs::write(&watched.script, block(40.0)).unwrap();
+    watched.until_length(40.0);
+    let shown = watched.watch.shown(ANY);
+    assert!(Arc::ptr_eq(&first, &solid(&shown)));
+    assert_eq!(shown.good.unwrap().number, 3);
+    // And the files are those of the first build again.
+    watched.until_rounds(3);
+    let built = Bench::new()
+        .build(&watched.script, &Wish::default(), &|_| {})
+        .unwrap();
+    let report = report_of(&built, &watched.script, false);
+    for (output, _) in build_files(&built, &report) {
+        let mut bytes = Vec::new();
+        (output.contents)(&mut bytes).unwrap();
+        assert!(fs::read(watched.dir.path().join("out").join(&output.name)).unwrap() == bytes);
+    }
+}
+
 /// A panic in the middle of a build, as the kernel could have one.
 #[test]
 fn a_panic_is_an_error_of_one_build() {

@@ -13,8 +13,8 @@ use crate::shop::watch::inputs::Inputs;
 /// A page with settings of its own.
 pub type DeskId = u64;
 
-/// Good builds that are kept for pages that are still fetching: the present one and the one before.
-const KEPT: usize = 2;
+/// Good builds that are kept: for pages that are still fetching, and so that an undo is free.
+const KEPT: usize = 3;
 
 /// A build that failed.
 #[derive(Debug)]
@@ -133,6 +133,13 @@ impl Board {
             None => Some(&mut self.main),
             Some(id) => self.desks.get_mut(&id).map(|d| &mut d.slot),
         }
+    }
+
+    /// Good builds that a page may see, or all may.
+    pub fn recent(&self, desk: Option<DeskId>) -> Vec<Arc<Good>> {
+        let own = desk.and_then(|id| self.desks.get(&id));
+        let own = own.into_iter().flat_map(|d| &d.slot.recent);
+        own.chain(&self.main.recent).cloned().collect()
     }
 
     /// A build by its number, as far as a page may see it.

@@ -23,6 +23,28 @@ pub struct GoodFile {
     pub bytes: u64,
 }
 
+/// The bytes of each stage's view, once they were asked for.
+type Views = [OnceLock<Arc<Vec<u8>>>; Stage::ALL.len()];
+
+/// What a build gave, new or from a build of before.
+#[derive(Debug)]
+pub struct Made {
+    build: Build,
+    overrides: Vec<(String, String)>,
+    views: Views,
+}
+
+impl Made {
+    /// Newly built.
+    pub fn new(build: Build, overrides: Vec<(String, String)>) -> Made {
+        Made {
+            build,
+            overrides,
+            views: Views::default(),
+        }
+    }
+}
+
 /// See the module.
 #[derive(Debug)]
 pub struct Good {
@@ -42,13 +64,20 @@ pub struct Good {
     pub settings: Vec<SettingCard>,
     /// One a finding.
     pub findings: Vec<FindingCard>,
+    /// The settings that it was built with beside those of the command line.
+    pub overrides: Vec<(String, String)>,
     inputs: Inputs,
-    views: [OnceLock<Arc<Vec<u8>>>; Stage::ALL.len()],
+    views: Views,
 }
 
 impl Good {
     /// All that follows from a build.
-    pub fn new(number: u64, build: Build, inputs: Inputs, script: &Path, seconds: f64) -> Good {
+    pub fn new(number: u64, made: Made, inputs: Inputs, script: &Path, seconds: f64) -> Good {
+        let Made {
+            build,
+            overrides,
+            views,
+        } = made;
         let report = report_of(&build, script, false);
         let files = build_files(&build, &report)
             .into_iter()
@@ -72,8 +101,18 @@ impl Good {
             settings: setting_cards(&build.part, &shown, &line_of),
             findings: finding_cards(&build.part, &build.findings, &shown),
             build,
+            overrides,
             inputs,
-            views: Default::default(),
+            views,
+        }
+    }
+
+    /// The same once more, for another number: what was costly is not made again.
+    pub fn again(&self) -> Made {
+        Made {
+            build: self.build.clone(),
+            overrides: self.overrides.clone(),
+            views: self.views.clone(),
         }
     }
 

@@ -7,11 +7,11 @@ use std::time::{Duration, Instant};
 
 use crate::fault::Fault;
 use crate::shop::make::write_build;
-use crate::shop::pipeline::{Bench, Build, Failure, Wish};
+use crate::shop::pipeline::{Bench, Failure, Wish};
 use crate::shop::watch::change::Pairs;
 use crate::shop::watch::desk::{Board, Broken, Desk, DeskId, Shown};
 use crate::shop::watch::folders::Folders;
-use crate::shop::watch::good::Good;
+use crate::shop::watch::good::{Good, Made};
 use crate::shop::watch::inbox::{Call, Inbox};
 use crate::shop::watch::inputs::Inputs;
 use crate::shop::watch::round::{Outcome, Round};
@@ -192,7 +192,7 @@ fn thread(name: &str, work: impl FnOnce() + Send + 'static) -> Result<(), Fault>
 /// A build with what it was built from.
 struct Attempt {
     inputs: Inputs,
-    result: Result<Build, Failure>,
+    result: Result<Made, Failure>,
     seconds: f64,
 }
 
@@ -359,6 +359,16 @@ impl Builder {
 
     fn build(&mut self, desk: Option<DeskId>, overrides: &[(String, String)]) -> Attempt {
         let clock = Instant::now();
+        let recent = self.inner.board().recent(desk);
+        let same = |g: &&Arc<Good>| g.overrides == overrides && g.inputs().changed().is_none();
+        if let Some(before) = recent.iter().find(same) {
+            // An undo: it is built already.
+            return Attempt {
+                inputs: before.inputs().clone(),
+                result: Ok(before.again()),
+                seconds: clock.elapsed().as_secs_f64(),
+            };
+        }
         let WatchWish { script, wish, .. } = &self.inner.wish;
         let (mut inputs, record) = Inputs::read(script);
         let mut wish = wish.clone();
@@ -375,7 +385,8 @@ impl Builder {
                 let modules = Arc::clone(&record);
                 let work = || bench.build_text(text, &shown, modules, &wish, &step);
                 match catch_unwind(AssertUnwindSafe(work)) {
-                    Ok(built) => built.map_err(|failure| *failure),
+                    Ok(Ok(build)) => Ok(Made::new(build, overrides.to_vec())),
+                    Ok(Err(failure)) => Err(*failure),
                     Err(cause) => {
                         // Whatever it held may be half done.
                         self.bench = Bench::new();
@@ -402,9 +413,9 @@ impl Builder {
             seconds,
         } = attempt;
         let number = self.inner.board().number + 1;
-        let good = result.and_then(|build| {
+        let good = result.and_then(|made| {
             let script = &self.inner.wish.script;
-            let work = || Good::new(number, build, inputs.clone(), script, seconds);
+            let work = || Good::new(number, made, inputs.clone(), script, seconds);
             catch_unwind(AssertUnwindSafe(work)).map_err(|cause| panicked(cause.as_ref()))
         });
         let outcome = match good {
