@@ -20,6 +20,8 @@ pub enum Command {
     Make(MakeWish),
     /// Run the checks of a script alone, writing nothing
     Prove(ProveWish),
+    /// Build on every save and show the part on a page in the browser
+    Watch(WatchArguments),
     /// List every word of the language, or explain one
     Words {
         /// A word, or a library function such as bosses::tapped
@@ -39,7 +41,7 @@ pub enum Command {
     },
 }
 
-/// What `make`, `prove` and `picture` share.
+/// What `make`, `prove`, `watch` and `picture` share.
 #[derive(Debug, Args)]
 pub struct Common {
     /// The part script
@@ -82,6 +84,25 @@ pub struct ProveWish {
     /// Say how long each step took
     #[arg(long)]
     pub timings: bool,
+}
+
+/// `watch`.
+#[derive(Debug, Args)]
+pub struct WatchArguments {
+    #[command(flatten)]
+    pub common: Common,
+    /// Folder for the files [default: out/ and the name of the script]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Port of the page on this machine; 0 lets the system pick one
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub port: u16,
+    /// Open the page in the browser
+    #[arg(long)]
+    pub open: bool,
+    /// Command that opens a file at a line when it is clicked on the page: 'CMD {file} {line}'
+    #[arg(long, value_name = "CMD")]
+    pub editor: Option<String>,
 }
 
 /// `picture`.

@@ -5,6 +5,7 @@ mod list;
 mod make;
 mod picture;
 mod show;
+mod watch;
 
 use std::process::ExitCode;
 
@@ -49,6 +50,7 @@ pub fn run() -> ExitCode {
     let end = match arguments.command {
         Command::Make(wish) => make::make(&wish),
         Command::Prove(wish) => make::prove(&wish),
+        Command::Watch(wish) => watch::watch(&wish),
         Command::Words { word } => list::words(word.as_deref()),
         Command::Metals { name } => list::metals(name.as_deref()),
         Command::Picture(wish) => picture::picture(&wish),

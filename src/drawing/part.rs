@@ -101,6 +101,8 @@ pub struct Setting {
     pub name: String,
     /// Its value in this build, as the script sees it: a number or a text.
     pub value: SettingValue,
+    /// The script's own value, which holds where nothing comes from outside.
+    pub default: SettingValue,
     /// Where.
     pub site: Site,
 }

@@ -1,3 +1,4 @@
 //! One file a format; each writes to any `impl Write`.
 
 pub mod stl;
+pub mod view;

@@ -11,6 +11,11 @@ use crate::solid::Solid;
 /// Bytes of the free text.
 const HEAD: usize = 80;
 
+/// How many bytes a solid's file has.
+pub fn bytes(solid: &Solid) -> u64 {
+    HEAD as u64 + 4 + 50 * solid.triangles.len() as u64
+}
+
 /// Writes a solid; `title` goes into the free text.
 ///
 /// # Errors

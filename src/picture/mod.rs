@@ -9,4 +9,5 @@ mod view;
 
 pub use paint::{Picture, Sheet, draw};
 pub use png_file::PictureFault;
+pub use smooth::{CREASE_COS, corner_normals};
 pub use view::{UnknownView, View};

@@ -13,10 +13,20 @@ pub fn corner_normals(solid: &Solid) -> Vec<[Vec3; 3]> {
         .map(|[a, b, c]| (b - a).cross(c - a))
         .collect();
     let units: Vec<Vec3> = faces.iter().map(|n| n.normalize_or_zero()).collect();
-    let mut around: Vec<Vec<u32>> = vec![Vec::new(); solid.points.len()];
+    // The triangles round point i are around[begins[i]..begins[i + 1]].
+    let mut begins = vec![0u32; solid.points.len() + 1];
+    for &i in solid.triangles.iter().flatten() {
+        begins[i as usize + 1] += 1;
+    }
+    for i in 1..begins.len() {
+        begins[i] += begins[i - 1];
+    }
+    let mut filled = begins.clone();
+    let mut around = vec![0u32; 3 * solid.triangles.len()];
     for (t, corners) in solid.triangles.iter().enumerate() {
         for &i in corners {
-            around[i as usize].push(t as u32);
+            around[filled[i as usize] as usize] = t as u32;
+            filled[i as usize] += 1;
         }
     }
     solid
@@ -25,7 +35,8 @@ pub fn corner_normals(solid: &Solid) -> Vec<[Vec3; 3]> {
         .enumerate()
         .map(|(t, corners)| {
             corners.map(|i| {
-                let sum: Vec3 = around[i as usize]
+                let i = i as usize;
+                let sum: Vec3 = around[begins[i] as usize..begins[i + 1] as usize]
                     .iter()
                     .filter(|&&o| units[o as usize].dot(units[t]) > CREASE_COS)
                     .map(|&o| faces[o as usize])

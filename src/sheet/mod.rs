@@ -1,3 +1,5 @@
 //! What a person or another program reads of a build, from data only.
 
+pub mod card;
 pub mod report;
+mod sizes;

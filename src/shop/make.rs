@@ -67,23 +67,35 @@ pub fn folder_names(names: &[String]) -> Vec<String> {
 /// # Errors
 /// The folder or a file can't be written; files already there stay whole.
 pub fn write_build(build: &Build, report: &Report, folder: &Path) -> Result<Vec<Written>, Fault> {
-    let mut outputs: Vec<Output> = Vec::new();
+    let outputs: Vec<Output> = build_files(build, report)
+        .into_iter()
+        .map(|(output, _)| output)
+        .collect();
+    write_all(folder, &outputs)
+}
+
+/// A build's files, each with its size in bytes.
+pub fn build_files<'a>(build: &'a Build, report: &Report) -> Vec<(Output<'a>, u64)> {
+    let mut outputs: Vec<(Output, u64)> = Vec::new();
     for stage in Stage::ALL {
         let Some(built) = build.stage(stage) else {
             continue;
         };
         let title = format!("{} {}", build.part.name, stage.name());
-        outputs.push(Output {
+        let output = Output {
             name: format!("{}.stl", stage.name()),
             contents: Box::new(move |to| stl::write(&built.solid, &title, to)),
-        });
+        };
+        outputs.push((output, stl::bytes(&built.solid)));
     }
     let json = report.json();
-    outputs.push(Output {
+    let bytes = json.len() as u64;
+    let output = Output {
         name: "report.json".to_string(),
         contents: Box::new(move |to: &mut dyn Write| to.write_all(json.as_bytes())),
-    });
-    write_all(folder, &outputs)
+    };
+    outputs.push((output, bytes));
+    outputs
 }
 
 /// Draws a stage of a build into a PNG file.

@@ -7,12 +7,14 @@ mod make;
 pub mod modules;
 mod names;
 mod pipeline;
+pub mod watch;
 
 pub use files::{Contents, Output, Written, write_all};
 pub use first::first_script;
 pub use library::LIBRARY;
 pub use make::{
-    foam_kg_m3, foam_name, folder_names, out_folder, report_of, write_build, write_picture,
+    build_files, foam_kg_m3, foam_name, folder_names, out_folder, report_of, write_build,
+    write_picture,
 };
 pub use names::{FileNames, file_name};
 pub use pipeline::{Bench, Build, Built, Failure, Progress, Seconds, Wish};

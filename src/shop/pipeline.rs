@@ -125,13 +125,7 @@ impl Bench {
                 ..Failure::default()
             })
         };
-        let bytes = std::fs::read(script).map_err(|e| plain(unreadable(&shown, &e)))?;
-        let source = String::from_utf8(bytes).map_err(|_| {
-            plain(
-                Fault::new(format!("{shown} isn't a text file"))
-                    .hint("a part script is plain UTF-8 text"),
-            )
-        })?;
+        let source = script_text(script).map_err(plain)?;
         let modules = FolderModules::beside(script).map_err(|e| plain(unreadable(&shown, &e)))?;
         let mut built = self.build_text(&source, &shown, Arc::new(modules), wish, progress);
         let files = match &mut built {
@@ -392,6 +386,22 @@ fn body_fault(part: &Part, feature: usize, fault: &BodyFault) -> Fault {
     let feature = &part.features[feature];
     let fault = Fault::new(format!("{}: {text}", feature.name)).from_site(&feature.site);
     hints.into_iter().fold(fault, Fault::hint)
+}
+
+/// The text of a script on disk.
+///
+/// # Errors
+/// The file can't be read, isn't a file, or isn't text.
+pub(super) fn script_text(script: &Path) -> Result<String, Fault> {
+    let shown = script.display().to_string();
+    let about = std::fs::metadata(script).map_err(|e| unreadable(&shown, &e))?;
+    if !about.is_file() {
+        return Err(Fault::new(format!("{shown}: it is not a file")));
+    }
+    let bytes = std::fs::read(script).map_err(|e| unreadable(&shown, &e))?;
+    String::from_utf8(bytes).map_err(|_| {
+        Fault::new(format!("{shown} isn't a text file")).hint("a part script is plain UTF-8 text")
+    })
 }
 
 fn unreadable(shown: &str, error: &std::io::Error) -> Fault {

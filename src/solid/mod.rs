@@ -1,6 +1,7 @@
 //! Feature bodies as closed meshes, the order of operations, and the booleans: the only user of the kernel crates.
 
 mod band;
+mod changed;
 mod edges;
 mod figures;
 mod inside;
@@ -27,6 +28,7 @@ mod triangulate;
 mod wall;
 mod whole;
 
+pub use changed::{NO_FEATURE, difference};
 pub use figures::Figures;
 pub use kernel::SolidFault;
 pub use levels::evaluate_levels;

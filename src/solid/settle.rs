@@ -24,9 +24,18 @@ const CONTRACT_ROUNDS: usize = 6;
 const PART_ROUNDS: usize = 12;
 
 impl Solid {
+    /// The same without surfaces that enclose less than so much (mm³).
+    pub(super) fn without_surfaces_under(&self, least_mm3: f64) -> Solid {
+        let (of, volumes) = self.surfaces_of();
+        if volumes.iter().all(|v| v.abs() >= least_mm3) {
+            return self.clone();
+        }
+        kept(self, |t| volumes[of[t]].abs() >= least_mm3)
+    }
+
     /// The same solid with its points on f32 values, welded, without crumbs, and with sound edges.
     pub fn settled_in_f32(&self) -> Solid {
-        let clean = without_crumbs(self);
+        let clean = self.without_surfaces_under(CRUMB_MM3);
         let plain = rounded(&clean);
         if plain.bad_edges() == 0 {
             return plain;
@@ -37,7 +46,7 @@ impl Solid {
                 break;
             }
         }
-        let mut mended = without_crumbs(&mended);
+        let mut mended = mended.without_surfaces_under(CRUMB_MM3);
         for point in &mut mended.points {
             *point = in_f32(*point);
         }
@@ -61,15 +70,6 @@ fn in_f32(p: Vec3) -> Vec3 {
 
 fn bits(p: Vec3) -> [u64; 3] {
     p.to_array().map(f64::to_bits)
-}
-
-/// Without the surfaces that enclose next to nothing.
-fn without_crumbs(solid: &Solid) -> Solid {
-    let (of, volumes) = solid.surfaces_of();
-    if volumes.iter().all(|v| v.abs() >= CRUMB_MM3) {
-        return solid.clone();
-    }
-    kept(solid, |t| volumes[of[t]].abs() >= CRUMB_MM3)
 }
 
 /// Some of the triangles, and the points that they use.

@@ -247,7 +247,7 @@ fn arguments_that_are_wrong_end_with_two() {
         &["make", "block.rhai", "--facet", "0"],
         &["make", "block.rhai", "--facet", "nan"],
         &["make", "block.rhai", "--port", "80"],
-        &["watch", "block.rhai"],
+        &["watch", "nowhere.rhai"],
     ];
     for arguments in wrong {
         let ran = run(dir.path(), arguments);

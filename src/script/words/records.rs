@@ -112,22 +112,27 @@ fn setting(call: &mut Call) -> Answer {
         .map(|(_, v)| v.clone());
     let value = match outer {
         Some(text) => overridden(call, &name, &text, &default)?,
-        None => default,
+        None => default.clone(),
     };
-    let kept = if let Ok(flag) = value.as_bool() {
+    let site = call.site.clone();
+    call.state.part.settings.push(Setting {
+        name,
+        value: kept(&value),
+        default: kept(&default),
+        site,
+    });
+    Ok(value)
+}
+
+/// A setting's value as the part keeps it.
+fn kept(value: &Dynamic) -> SettingValue {
+    if let Ok(flag) = value.as_bool() {
         SettingValue::Flag(flag)
     } else if let Ok(number) = value.as_float().or(value.as_int().map(|i| i as f64)) {
         SettingValue::Number(number)
     } else {
         SettingValue::Text(value.to_string())
-    };
-    let site = call.site.clone();
-    call.state.part.settings.push(Setting {
-        name,
-        value: kept,
-        site,
-    });
-    Ok(value)
+    }
 }
 
 /// The value from outside, of the same kind as the script's own.

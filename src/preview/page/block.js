@@ -1,0 +1,50 @@
+// The title block, the strip of stages, and the files.
+
+import { by, make, tell } from "./hub.js";
+import { bytes, many, overall, weight, weightBoth } from "./figures.js";
+import { address } from "./link.js";
+
+export function fillStages(state, current) {
+  const held = by("stages").contains(document.activeElement) ? document.activeElement.dataset.stage : null;
+  by("stages").replaceChildren(...state.stages.map((stage) => {
+    const kg = state.weights_kg?.[stage.name];
+    const button = make("button", "", make("b", "", stage.name), make("small", "", weight(kg)));
+    button.type = "button";
+    button.dataset.stage = stage.name;
+    if (stage.name === current) button.setAttribute("aria-current", "step");
+    button.addEventListener("click", () => tell("stage", stage.name));
+    return make("li", "", button);
+  }));
+  if (held) by("stages").querySelector(`[data-stage="${held}"]`)?.focus();
+}
+
+export function fillBlock(state, current) {
+  const stage = state.stages.find((s) => s.name === current);
+  const size = stage ? stage.high_mm.map((h, i) => h - stage.low_mm[i]) : null;
+  const cell = (kind, name, ...value) => make("div", kind, make("dt", "", name), make("dd", "", ...value));
+  by("block").replaceChildren(
+    cell("part", "part", state.part || state.script || "–"),
+    cell("", "script", state.script || "–"),
+    cell("", "metal", state.metal || "–"),
+    cell("", `size, ${current}`, size ? overall(size) : "–"),
+    cell("", current === "pattern" ? "weight of foam" : `weight, ${current}`, stage ? weightBoth(state.weights_kg?.[current]) : "–"),
+    cell("", "boards", "–"),
+    cell("", "build", state.build ? `no. ${state.build} · ${state.seconds.toFixed(2)} s` : "–"),
+  );
+}
+
+export function fillFiles(state) {
+  const box = by("files");
+  box.hidden = state.files.length === 0;
+  box.replaceChildren(make("h2", "", "Files"), make("ul", "", ...state.files.map((file) => {
+    const link = make("a", "", file.name);
+    link.href = address(file.url);
+    link.download = file.name;
+    return make("li", "", link, " ", make("small", "", bytes(file.bytes)));
+  })));
+}
+
+// One sentence for who listens.
+export const spoken = (state) => state.stale
+  ? `The last save can't be built: ${state.errors[0]?.text ?? ""}`
+  : `Built ${state.part} in ${state.seconds.toFixed(2)} seconds. ${state.findings.length ? many(state.findings.length, "finding") : "No findings"}.`;

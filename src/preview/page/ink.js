@@ -1,0 +1,151 @@
+// What is written over the picture: scale, directions, the mark of a finding, a measurement. A plain 2D canvas, so that
+// a still picture has it too.
+
+import { bare, fromMm, toMm, unitName } from "./figures.js";
+import { less, size } from "./space.js";
+
+const FONT = "600 12px ui-monospace, 'DejaVu Sans Mono', monospace";
+
+export class Ink {
+  constructor(canvas, camera) {
+    this.canvas = canvas;
+    this.camera = camera;
+    this.mark = null; // a finding's place, mm
+    this.near = null; // where a measurement would snap to, mm
+    this.cross = false; // the middle, for those who pick with keys
+  }
+
+  draw(measure, night) {
+    const { camera, canvas } = this;
+    const sharp = Math.min(devicePixelRatio || 1, 2.5);
+    const [w, h] = [Math.round(camera.width * sharp), Math.round(camera.height * sharp)];
+    if (canvas.width !== w || canvas.height !== h) [canvas.width, canvas.height] = [w, h];
+    const pen = canvas.getContext("2d");
+    pen.setTransform(sharp, 0, 0, sharp, 0, 0);
+    pen.clearRect(0, 0, camera.width, camera.height);
+    this.pen = pen;
+    this.ink = night ? "#e8ebfa" : "#1a1e2b";
+    this.paper = night ? "#12152bd9" : "#f7f8f4e6";
+    this.hot = night ? "#ffa23e" : "#c24a00";
+    pen.font = FONT;
+    this.scale();
+    this.directions();
+    if (this.mark) this.drawMark();
+    if (measure.on) this.drawMeasure(measure);
+    if (this.cross) this.drawCross();
+  }
+
+  stroke(points, colour, width, dash = []) {
+    const { pen } = this;
+    pen.beginPath();
+    points.forEach(([x, y], i) => (i ? pen.lineTo(x, y) : pen.moveTo(x, y)));
+    pen.strokeStyle = colour;
+    pen.lineWidth = width;
+    pen.setLineDash(dash);
+    pen.stroke();
+    pen.setLineDash([]);
+  }
+
+  label(text, x, y, colour = this.ink) {
+    const { pen } = this;
+    const wide = pen.measureText(text).width;
+    const at = [Math.min(Math.max(4, x - wide / 2 - 5), this.camera.width - wide - 14), Math.min(Math.max(4, y - 10), this.camera.height - 24)];
+    pen.fillStyle = this.paper;
+    pen.fillRect(at[0], at[1], wide + 10, 20);
+    pen.fillStyle = colour;
+    pen.textBaseline = "middle";
+    pen.fillText(text, at[0] + 5, at[1] + 10.5);
+  }
+
+  // A rule of a round length, near 120 pixels.
+  scale() {
+    const { camera, pen } = this;
+    const room = fromMm(130 / camera.px_per_mm);
+    const ten = 10 ** Math.floor(Math.log10(room));
+    const long = [5, 2, 1].map((k) => k * ten).find((x) => x <= room) ?? ten;
+    const px = toMm(long) * camera.px_per_mm;
+    const [x, y] = [camera.width - 16 - px, camera.height - 16];
+    pen.fillStyle = this.ink;
+    for (let i = 0; i < 4; i++) if (i % 2 === 0) pen.fillRect(x + (px * i) / 4, y - 5, px / 4, 5);
+    this.stroke([[x, y - 5], [x + px, y - 5], [x + px, y], [x, y], [x, y - 5]], this.ink, 1);
+    const text = `${+long.toPrecision(3)} ${unitName()}`;
+    pen.textBaseline = "alphabetic";
+    pen.fillText(text, x + px - pen.measureText(text).width, y - 10);
+  }
+
+  // Which way x, y and z run.
+  directions() {
+    const { camera, pen } = this;
+    const [r, u, t] = camera.axes();
+    const at = [50, camera.height - 66];
+    const order = [0, 1, 2].sort((a, b) => t[a] - t[b]);
+    for (const i of order) {
+      const tip = [at[0] + r[i] * 26, at[1] - u[i] * 26];
+      const faint = t[i] < -0.3 ? "80" : "";
+      this.stroke([at, tip], this.ink + faint, 1.5);
+      pen.fillStyle = this.ink + faint;
+      pen.textBaseline = "middle";
+      pen.textAlign = "center";
+      pen.fillText("xyz"[i], at[0] + r[i] * 35, at[1] - u[i] * 35);
+      pen.textAlign = "start";
+    }
+  }
+
+  // A punch mark: ring and four ticks.
+  drawMark() {
+    const [x, y] = this.camera.project(this.mark);
+    const { pen } = this;
+    for (const [colour, width] of [[this.paper, 5], [this.hot, 2.25]]) {
+      pen.beginPath();
+      pen.arc(x, y, 15, 0, 7);
+      pen.strokeStyle = colour;
+      pen.lineWidth = width;
+      pen.stroke();
+      for (const [dx, dy] of [[1, 0], [0, 1], [-1, 0], [0, -1]]) this.stroke([[x + dx * 10, y + dy * 10], [x + dx * 25, y + dy * 25]], colour, width);
+    }
+    pen.fillStyle = this.hot;
+    pen.beginPath();
+    pen.arc(x, y, 2.5, 0, 7);
+    pen.fill();
+  }
+
+  dot(point, colour) {
+    const [x, y] = this.camera.project(point);
+    const { pen } = this;
+    pen.beginPath();
+    pen.arc(x, y, 4, 0, 7);
+    pen.fillStyle = this.paper;
+    pen.fill();
+    pen.strokeStyle = colour;
+    pen.lineWidth = 2;
+    pen.stroke();
+  }
+
+  drawMeasure(measure) {
+    if (measure.ends.length === 2) {
+      const [a, b] = measure.ends.map((p) => this.camera.project(p));
+      const legs = measure.legs();
+      const px = legs.map((p) => this.camera.project(p));
+      this.stroke(px, this.paper, 4);
+      this.stroke(px, this.ink, 1.25, [4, 3]);
+      this.stroke([a, b], this.paper, 5);
+      this.stroke([a, b], this.hot, 2);
+      for (let i = 0; i < 3; i++) {
+        const [p, q] = [px[i], px[i + 1]];
+        const long = Math.hypot(q[0] - p[0], q[1] - p[1]);
+        if (long > 46) this.label(`d${"xyz"[i]} ${bare(less(legs[i + 1], legs[i])[i])}`, (p[0] + q[0]) / 2, (p[1] + q[1]) / 2);
+      }
+      const text = `${bare(size(less(measure.ends[1], measure.ends[0])))} ${unitName()}`;
+      this.label(text, (a[0] + b[0]) / 2, (a[1] + b[1]) / 2 - 16, this.hot);
+    }
+    for (const end of measure.ends) this.dot(end, this.hot);
+    if (this.near) this.dot(this.near, this.ink);
+  }
+
+  drawCross() {
+    const [x, y] = [this.camera.width / 2, this.camera.height / 2];
+    for (const [colour, width] of [[this.paper, 3.5], [this.ink, 1.25]]) {
+      for (const [dx, dy] of [[1, 0], [0, 1], [-1, 0], [0, -1]]) this.stroke([[x + dx * 4, y + dy * 4], [x + dx * 13, y + dy * 13]], colour, width);
+    }
+  }
+}

@@ -1,0 +1,144 @@
+// One list: findings first, then features as the script has them, those of one name and many numbers in one line.
+
+import { by, make, on, tell } from "./hub.js";
+import { many } from "./figures.js";
+import { css, groupOf, opens } from "./tints.js";
+
+const LEVELS = { stop: "stops the casting", look: "look at this", note: "to know" };
+
+const FOLD = 3; // more notes than this are folded into one line
+
+let rows = []; // { element, text, features, key of a finding, whether it is a note }
+let folds = false;
+let unfolded = false;
+
+// Features in groups: { name, features: [index], feature }.
+export function groupsOf(features) {
+  const groups = new Map();
+  features.forEach((feature, i) => {
+    const name = groupOf(feature.name);
+    // A name alone can't share a line with numbered ones of another word.
+    const key = `${name}\n${feature.word}`;
+    if (!groups.has(key)) groups.set(key, { name, features: [], feature });
+    groups.get(key).features.push(i);
+  });
+  for (const g of groups.values()) if (g.features.length === 1) g.name = g.feature.name;
+  return [...groups.values()];
+}
+
+function row(kind, text, features, inside) {
+  const button = make("button", kind, ...inside);
+  button.type = "button";
+  const one = { element: make("li", "", button), button, text: text.toLowerCase(), features };
+  for (const [event, lit] of [["pointerenter", true], ["focus", true], ["pointerleave", false], ["blur", false]]) {
+    button.addEventListener(event, () => tell("point", lit ? features : []));
+  }
+  return one;
+}
+
+function findingRow(finding, state) {
+  const names = finding.features.map((f) => state.features[f]?.name).filter(Boolean);
+  const sign = make("span", `sign ${finding.level}`);
+  sign.setAttribute("aria-hidden", "true");
+  const where = make("small", "", [LEVELS[finding.level] ?? finding.level, finding.stage].filter(Boolean).join(", "));
+  const number = make("span", "number", finding.line ? String(finding.line) : "");
+  const one = row(`row finding ${finding.level}`, `${finding.text} ${finding.code} ${names.join(" ")}`, finding.features, [
+    sign, make("span", "words", make("span", "", finding.text), where), number,
+  ]);
+  one.key = finding.key;
+  one.note = finding.level === "note";
+  one.button.addEventListener("click", () => tell("finding", finding));
+  return one;
+}
+
+function featureRow(group, state, tints) {
+  const { feature } = group;
+  const swatch = make("span", opens(feature) ? "swatch open" : "swatch");
+  swatch.style.setProperty("--tint", css(tints[group.features[0]]));
+  swatch.setAttribute("aria-hidden", "true");
+  const count = group.features.length > 1 ? make("small", "", `× ${group.features.length}`) : null;
+  const number = make("span", "number", String(feature.line));
+  const flagged = state.findings.some((f) => f.level !== "note" && f.features.some((i) => group.features.includes(i)));
+  const one = row("row feature", `${group.name} ${feature.word} ${feature.file}:${feature.line}`, group.features, [
+    swatch, make("span", "words", make("b", "", group.name), " ", make("small", "", feature.word), " ", count), flagged ? make("span", "flag", "!") : null, number,
+  ]);
+  one.button.setAttribute("aria-label", [group.name, feature.word, count ? many(group.features.length, "place") : "", `line ${feature.line}`, flagged ? "has findings" : ""].filter(Boolean).join(", "));
+  one.button.addEventListener("click", () => tell("choose", { features: group.features, from: "list" }));
+  return one;
+}
+
+// The line that the notes are folded into.
+function foldRow(count) {
+  const one = row("row fold", "", [], [make("span", "sign note"), make("span", "words", `${count} notes`), make("span", "number", "")]);
+  one.fold = true;
+  one.button.addEventListener("click", () => {
+    unfolded = !unfolded;
+    sift();
+  });
+  return one;
+}
+
+export function fill(state, tints) {
+  const held = document.activeElement?.closest?.("#list li");
+  const place = held ? rows.findIndex((r) => r.element === held) : -1;
+  const grave = state.findings.filter((f) => f.level !== "note");
+  const notes = state.findings.filter((f) => f.level === "note");
+  rows = [
+    ...grave.map((f) => findingRow(f, state)),
+    ...(notes.length > FOLD ? [foldRow(notes.length)] : []),
+    ...notes.map((f) => findingRow(f, state)),
+    ...groupsOf(state.features).map((g) => featureRow(g, state, tints)),
+  ];
+  folds = notes.length > FOLD;
+  by("list").replaceChildren(...rows.map((r) => r.element));
+  by("listhead").textContent = state.findings.length
+    ? `${many(state.findings.length, "finding")}, ${many(state.features.length, "feature")}`
+    : `No findings, ${many(state.features.length, "feature")}`;
+  sift();
+  if (place >= 0) rows[Math.min(place, rows.length - 1)]?.button.focus();
+}
+
+function sift() {
+  const words = by("sift").value.toLowerCase().split(/\s+/).filter(Boolean);
+  for (const r of rows) {
+    const folded = r.note && folds && !unfolded && !words.length;
+    r.element.hidden = r.fold ? words.length > 0 : folded || !words.every((w) => r.text.includes(w));
+    if (!r.fold) continue;
+    r.button.setAttribute("aria-expanded", String(unfolded));
+    r.button.lastChild.textContent = unfolded ? "fold" : "show";
+  }
+}
+
+// Marks the lines of what is chosen; brings the first into sight when it was chosen in the picture.
+export function choose(features, finding, bring) {
+  const all = new Set(features);
+  if (finding?.level === "note" && !unfolded) {
+    unfolded = true;
+    sift();
+  }
+  let first = null;
+  for (const r of rows) {
+    const now = finding ? r.key === finding.key : !r.key && r.features.some((f) => all.has(f));
+    r.button.setAttribute("aria-current", now ? "true" : "false");
+    if (now) first ??= r.element;
+  }
+  if (bring && first && !first.hidden) {
+    const list = by("list");
+    const [top, box] = [list.getBoundingClientRect(), first.getBoundingClientRect()];
+    if (box.top < top.top || box.bottom > top.bottom) list.scrollTop += box.top - top.top - top.height / 3;
+  }
+}
+
+// Up and down step through the list, home and end go to its ends.
+function step(e) {
+  const shown = rows.filter((r) => !r.element.hidden);
+  const at = shown.findIndex((r) => r.button === document.activeElement);
+  const to = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: shown.length - 1 }[e.key];
+  if (to === undefined || !shown[to]) return;
+  e.preventDefault();
+  shown[to].button.focus();
+}
+
+by("sift").addEventListener("input", sift);
+by("list").addEventListener("keydown", step);
+on("clear", () => choose([], null, false));

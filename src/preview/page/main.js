@@ -1,0 +1,349 @@
+// The shop card's page: hears of builds, fetches their meshes, and puts hands, picture and card together.
+
+import { by, note, on, say, tell } from "./hub.js";
+import { bare, unitName, useUnit } from "./figures.js";
+import { bytes, listen as connect } from "./link.js";
+import { ALONG, Camera } from "./camera.js";
+import { Mesh } from "./mesh.js";
+import { View } from "./view.js";
+import { Ink } from "./ink.js";
+import { Hands } from "./hands.js";
+import { Cut } from "./cut.js";
+import { Measure, snap } from "./measure.js";
+import { Changes } from "./changes.js";
+import { between, prepare, seen } from "./pick.js";
+import { tintsOf } from "./tints.js";
+import { useEditor } from "./place.js";
+import { save } from "./still.js";
+import * as keys from "./keys.js";
+import * as list from "./list.js";
+import * as card from "./chosen.js";
+import * as settings from "./settings.js";
+import * as block from "./block.js";
+import * as alarm from "./alarm.js";
+
+const SLOW_MS = 50; // a frame longer than this while moving: draw coarser until at rest
+
+let state = null;
+let online = true;
+let stage = "finished";
+let chosen = []; // features, by name, so that they hold over rebuilds
+let finding = null;
+let pointed = [];
+let meshes = new Map(); // of this build, by stage
+let shown = null; // { build, stage } in the picture
+let first = true;
+
+const picture = by("picture");
+const camera = new Camera(() => view?.ask());
+let view = null;
+const ink = new Ink(by("ink"), camera);
+const measure = new Measure(() => view?.ask());
+
+function drawn() {
+  ink.draw(measure, view.night);
+  const { turn, tilt, target, span_mm, width, height } = camera;
+  picture.dataset.drawn = String(view.count);
+  picture.dataset.view = JSON.stringify({ turn, tilt, target, span_mm, width, height });
+}
+
+try {
+  view = new View(picture, camera, drawn);
+} catch (e) {
+  by("alarm").hidden = false;
+  by("alarm").textContent = `The picture can't be drawn: ${e.message}. The card beside it works.`;
+  throw e;
+}
+const cut = new Cut(view);
+const changes = new Changes(view);
+
+// --- builds ------------------------------------------------------------------------------
+
+on("state", (news) => {
+  const was = state;
+  // A new server that has built nothing yet: what the old one showed stays.
+  state = was?.build && !news.build ? { ...was, stale: true, errors: news.errors } : news;
+  useUnit(state.unit);
+  useEditor(state.editor);
+  if (was && was.build !== state.build) meshes = new Map();
+  if (!state.stages.some((s) => s.name === stage) && state.stages[0]) stage = state.stages[0].name;
+  document.title = `${state.stale || state.errors.length ? "! " : ""}${state.part || state.script} · foamwright`;
+  fillCard();
+  settings.fill(state);
+  alarm.fill(state, online);
+  changes.forget(state.build);
+  view.faded = state.stale;
+  view.ask();
+  if (!was || was.build !== state.build || was.stale !== state.stale || state.stale) say(block.spoken(state));
+  if (state.build) fetchMesh();
+});
+
+on("progress", ({ step }) => {
+  by("progress").hidden = !step;
+  by("progress").textContent = step ? `${step} …` : "";
+});
+
+on("line", (up) => {
+  online = up;
+  // Another server counts its builds anew.
+  meshes = new Map();
+  shown = null;
+  alarm.fill(state, online);
+});
+
+function fillCard() {
+  const tints = tintsOf(state.features);
+  const four = new Uint8Array(tints.length * 4);
+  tints.forEach((t, i) => four.set(t, 4 * i));
+  view.paint(four);
+  list.fill(state, tints);
+  block.fillStages(state, stage);
+  block.fillBlock(state, stage);
+  block.fillFiles(state);
+  const features = indices();
+  if (finding) {
+    finding = state.findings.find((f) => f.key === finding.key) ?? null;
+    ink.mark = finding?.at_mm ?? null;
+  }
+  if (finding) card.showFinding(state, finding);
+  else if (features.length) card.showFeature(state, features[0]);
+  else card.showNothing();
+  list.choose(features, finding, false);
+  light();
+}
+
+async function fetchMesh() {
+  const { build } = state;
+  const wanted = stage;
+  if (shown?.build === build && shown.stage === wanted) return;
+  if (!meshes.has(wanted)) {
+    const raw = await bytes(`/mesh/${build}/${wanted}`);
+    if (!raw || state.build !== build) return;
+    meshes.set(wanted, new Mesh(raw));
+  }
+  if (stage !== wanted || state.build !== build) return;
+  show(build, meshes.get(wanted));
+}
+
+function show(build, mesh) {
+  shown = { build, stage };
+  view.stage = stage;
+  changes.step(stage);
+  view.show(mesh);
+  light();
+  tell("mesh", mesh);
+  if (first) {
+    view.fitCanvas();
+    Object.assign(camera, camera.whole(mesh.low, mesh.high));
+    first = false;
+  }
+  picture.setAttribute("aria-label", `${state.part}, ${stage}`);
+  view.whenDrawn().then(() => {
+    picture.dataset.shown = `${build} ${stage}`;
+    (window.requestIdleCallback ?? setTimeout)(() => prepare(mesh));
+  });
+}
+
+on("stage", (name) => {
+  if (!state?.stages.some((s) => s.name === name)) return;
+  stage = name;
+  block.fillStages(state, stage);
+  block.fillBlock(state, stage);
+  say(`Stage: ${stage}`);
+  fetchMesh();
+});
+
+// --- what is chosen ------------------------------------------------------------------------
+
+const indices = () => chosen.map((name) => state.features.findIndex((f) => f.name === name)).filter((i) => i >= 0);
+
+function light() {
+  const states = new Map();
+  if (finding) for (const f of finding.features) states.set(f, 3);
+  for (const f of indices()) states.set(f, 2);
+  for (const f of pointed) states.set(f, 1);
+  view.light(states);
+}
+
+on("point", (features) => {
+  pointed = features;
+  light();
+});
+
+on("choose", ({ features, from }) => {
+  chosen = features.map((i) => state.features[i].name);
+  finding = null;
+  ink.mark = null;
+  card.showFeature(state, features[0]);
+  list.choose(features, null, from !== "list");
+  light();
+  say(card.told(state, features));
+});
+
+on("clear", () => {
+  chosen = [];
+  finding = null;
+  ink.mark = null;
+  light();
+});
+
+on("finding", async (one) => {
+  finding = one;
+  chosen = [];
+  if (one.stage && one.stage !== stage) {
+    tell("stage", one.stage);
+    await fetchMesh();
+  }
+  ink.mark = one.at_mm ?? null;
+  card.showFinding(state, one);
+  list.choose([], one, true);
+  light();
+  approach(one.features, one.at_mm);
+  say(`${one.text} ${one.remedy ?? ""}`);
+});
+
+on("approach", (features) => approach(features, null));
+
+// Flies to features, or to a place of theirs, from the side with the least metal before it that asks the least turning.
+function approach(features, at) {
+  const { mesh } = view;
+  if (!mesh) return;
+  const box = mesh.boxOf(features) ?? (at ? { low: at, high: at } : null);
+  if (!box) return;
+  const point = at ?? box.low.map((l, i) => (l + box.high[i]) / 2);
+  const ways = [[camera.turn, camera.tilt]];
+  for (let turn = -180; turn < 180; turn += 30) for (const tilt of [25, 50, -25, -50]) ways.push([turn, tilt]);
+  const cost = ([turn, tilt]) => {
+    const walls = between(mesh, point, camera.axes(turn, tilt)[2]);
+    const swing = Math.abs((((turn - camera.turn) % 360) + 540) % 360 - 180) + Math.abs(tilt - camera.tilt);
+    return walls * 40 + swing * 0.35 + (tilt < 0 ? 15 : 0);
+  };
+  const [turn, tilt] = ways.reduce((a, b) => (cost(b) < cost(a) ? b : a));
+  const part = camera.whole(mesh.low, mesh.high, turn, tilt).span_mm;
+  const near = camera.whole(box.low, box.high, turn, tilt);
+  const span_mm = Math.min(part, Math.max(near.span_mm * 1.4, part * 0.22));
+  camera.fly({ turn, tilt, target: at ?? near.target, span_mm: at ? Math.min(span_mm, part * 0.5) : span_mm });
+}
+
+// --- hands ----------------------------------------------------------------------------------
+
+function spotAt(x, y) {
+  if (!view.mesh) return null;
+  const spot = seen(view.mesh, camera.sight(x, y), view.cut);
+  if (!spot) return null;
+  const near = measure.on ? snap(view.mesh, camera, x, y, spot, view.cut) : null;
+  return { ...spot, near, at: near ?? spot.point };
+}
+
+function pick(x, y) {
+  const spot = spotAt(x, y);
+  if (measure.on) {
+    if (spot) measure.take(spot.at);
+    return;
+  }
+  if (spot && state.features[spot.feature]) tell("choose", { features: [spot.feature], from: "picture" });
+  else tell("clear");
+}
+
+let pointer = null;
+let asked = false;
+function over(at) {
+  pointer = at;
+  if (asked) return;
+  asked = true;
+  requestAnimationFrame(() => {
+    asked = false;
+    read();
+  });
+}
+
+function read() {
+  const spot = pointer && spotAt(...pointer);
+  by("spot").textContent = spot
+    ? `x ${bare(spot.at[0])}  y ${bare(spot.at[1])}  z ${bare(spot.at[2])} ${unitName()}${state.features[spot.feature] ? ` · ${spot.face ? "cut through " : ""}${state.features[spot.feature].name}` : ""}`
+    : "";
+  const near = spot?.near ?? null;
+  if (String(near) === String(ink.near)) return;
+  ink.near = near;
+  ink.draw(measure, view.night);
+}
+
+// While moving: coarser where frames are slow, sharp again at rest.
+let rest = 0;
+let before = 0;
+function moving() {
+  const now = performance.now();
+  const gap = now - before;
+  before = now;
+  if (rest && gap > SLOW_MS && gap < 400 && view.coarse > 0.5) view.coarse = 0.5;
+  clearTimeout(rest);
+  rest = setTimeout(() => {
+    rest = 0;
+    if (view.coarse === 1) return;
+    view.coarse = 1;
+    view.ask();
+  }, 160);
+}
+
+new Hands(picture, camera, { pick, over, moving });
+picture.addEventListener("focus", () => {
+  ink.cross = picture.matches(":focus-visible");
+  ink.draw(measure, view.night);
+});
+picture.addEventListener("blur", () => {
+  ink.cross = false;
+  ink.draw(measure, view.night);
+});
+
+function showAll() {
+  if (view.mesh) camera.fly(camera.whole(view.mesh.low, view.mesh.high));
+}
+
+function look(axis) {
+  if (!view.mesh) return;
+  const [a, b] = axis === "corner" ? [[-62, 33], [118, 33]] : ALONG[axis];
+  const there = camera.turn === a[0] && camera.tilt === a[1];
+  const [turn, tilt] = there ? b : a;
+  camera.fly({ turn, tilt, ...camera.whole(view.mesh.low, view.mesh.high, turn, tilt) });
+}
+
+function night(on_, keep) {
+  view.night = on_;
+  document.documentElement.dataset.shift = on_ ? "night" : "day";
+  by("night").setAttribute("aria-pressed", String(on_));
+  if (keep) try { localStorage.setItem("shift", on_ ? "night" : "day"); } catch { /* a private window */ }
+  view.ask();
+}
+
+function shift() {
+  let kept = null;
+  try { kept = localStorage.getItem("shift"); } catch { /* a private window */ }
+  const dark = matchMedia("(prefers-color-scheme: dark)");
+  night(kept ? kept === "night" : dark.matches, false);
+  dark.addEventListener("change", () => { if (!kept) night(dark.matches, false); });
+}
+
+const keepPicture = () => (view.mesh ? save(view, by("ink"), state, stage) : note("No picture yet."));
+by("whole").addEventListener("click", showAll);
+for (const one of document.querySelectorAll("[data-along]")) one.addEventListener("click", () => look(one.dataset.along));
+by("still").addEventListener("click", keepPicture);
+by("night").addEventListener("click", () => night(!view.night, true));
+
+const nth = (i) => () => state?.stages[i] && tell("stage", state.stages[i].name);
+keys.sheet();
+keys.listen({
+  f: showAll, x: () => look("x"), y: () => look("y"), z: () => look("z"), i: () => look("corner"),
+  1: nth(0), 2: nth(1), 3: nth(2),
+  c: (other) => (other ? cut.on && cut.flip() : cut.set(!cut.on)),
+  "[": () => cut.on && cut.nudge(-1), "]": () => cut.on && cut.nudge(1),
+  m: () => measure.set(!measure.on), l: card.copyPlace, p: keepPicture, n: () => night(!view.night, true),
+  g: () => changes.show(), "/": () => by("sift").focus(), "?": () => keys.toggle(),
+  Escape: () => {
+    if (measure.on && measure.ends.length) measure.clear();
+    else if (measure.on) measure.set(false);
+    else tell("clear");
+  },
+});
+shift();
+card.showNothing();
+connect();

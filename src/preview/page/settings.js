@@ -1,0 +1,75 @@
+// The script's settings as fields. What is typed here holds for this page only, until it is written into the script.
+
+import { by, copy, make, say } from "./hub.js";
+import { setAll } from "./link.js";
+
+let mine = {}; // what this page asks for, by name
+let shown = "";
+
+function field(setting, refused) {
+  const id = `setting-${setting.name.replace(/\W/g, "-")}`;
+  const input = make("input", setting.kind === "number" ? "figure" : "");
+  input.id = id;
+  input.name = setting.name;
+  const value = mine[setting.name] ?? setting.value;
+  if (setting.kind === "flag") {
+    input.type = "checkbox";
+    input.checked = value === "true";
+  } else {
+    input.type = "text";
+    if (setting.kind === "number") input.inputMode = "decimal";
+    input.value = value;
+    input.size = 9;
+  }
+  input.spellcheck = false;
+  input.autocomplete = "off";
+  if (refused && setting.name in mine) input.setAttribute("aria-invalid", "true");
+  input.addEventListener("change", () => {
+    const text = setting.kind === "flag" ? String(input.checked) : input.value.trim();
+    if (text === "" || text === setting.default) delete mine[setting.name];
+    else mine[setting.name] = text;
+    setAll(mine);
+  });
+  const label = make("label", "", setting.name);
+  label.htmlFor = id;
+  const from = make("small", "", setting.name in mine ? `script: ${setting.default}` : `line ${setting.line}`);
+  from.id = `${id}-from`;
+  input.setAttribute("aria-describedby", from.id);
+  return make("div", "setting", label, input, from);
+}
+
+function keep(setting) {
+  const copies = make("button", "small", "copy");
+  copies.type = "button";
+  copies.setAttribute("aria-label", `Copy the line that keeps ${setting.name}`);
+  copies.addEventListener("click", () => copy(setting.write));
+  return make("div", "keep", make("code", "", setting.write), copies);
+}
+
+export function fill(state) {
+  const box = by("settings");
+  box.hidden = state.settings.length === 0;
+  for (const s of state.settings) if (mine[s.name] === s.default) delete mine[s.name];
+  const known = JSON.stringify([state.settings, mine, state.stale]);
+  if (known === shown) return;
+  shown = known;
+  const held = box.contains(document.activeElement) ? document.activeElement.id : "";
+  const changed = state.settings.filter((s) => s.name in mine);
+  const parts = [make("h2", "", "Settings"), make("div", "fields", ...state.settings.map((s) => field(s, state.stale)))];
+  if (changed.length) {
+    const back = make("button", "small", "Back to the script");
+    back.type = "button";
+    back.id = "back";
+    back.addEventListener("click", () => {
+      mine = {};
+      setAll(mine);
+      say("Settings are the script's again.");
+    });
+    // A refused value has no line worth keeping.
+    const lines = changed.filter((s) => !state.stale && s.value !== s.default);
+    const say_ = lines.length ? `On this page only. To keep ${lines.length > 1 ? "them, write into the script" : `it, write in line ${lines[0].line}`}:` : "On this page only.";
+    parts.push(make("div", "mine", make("p", "", say_), ...lines.map(keep), back));
+  }
+  box.replaceChildren(...parts);
+  if (held) document.getElementById(held)?.focus();
+}

@@ -1,0 +1,32 @@
+// A still picture: what is seen, what is written over it, and a line that says what it is.
+
+import { note } from "./hub.js";
+import { overall } from "./figures.js";
+
+export function save(view, ink, state, stage) {
+  view.draw();
+  const { canvas } = view;
+  const foot = Math.round(34 * view.sharp);
+  const sheet = document.createElement("canvas");
+  [sheet.width, sheet.height] = [canvas.width, canvas.height + foot];
+  const pen = sheet.getContext("2d");
+  pen.fillStyle = view.night ? "#12152b" : "#f7f8f4";
+  pen.fillRect(0, 0, sheet.width, sheet.height);
+  pen.drawImage(canvas, 0, 0);
+  pen.drawImage(ink, 0, 0, canvas.width, canvas.height);
+  pen.fillStyle = view.night ? "#e8ebfa" : "#1a1e2b";
+  pen.font = `600 ${Math.round(13 * view.sharp)}px system-ui, sans-serif`;
+  pen.textBaseline = "middle";
+  const size = state.stages.find((s) => s.name === stage);
+  const text = [state.part, stage, size && overall(size.high_mm.map((h, i) => h - size.low_mm[i])), state.metal, state.stale && "before the last save"];
+  pen.fillText(text.filter(Boolean).join("  ·  "), 14 * view.sharp, canvas.height + foot / 2);
+  sheet.toBlob((blob) => {
+    if (!blob) return note("The picture could not be made.");
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(blob);
+    link.download = `${(state.part || "part").replace(/[^\w.-]+/g, "-")}-${stage}.png`;
+    link.click();
+    setTimeout(() => URL.revokeObjectURL(link.href), 30000);
+    note(`Saved ${link.download}`);
+  }, "image/png");
+}

@@ -1,0 +1,375 @@
+// The picture: draws one mesh with WebGL2, only when something changed. Everything on the card can be made again from
+// what is kept here, for when the browser takes it away.
+
+import { programs } from "./shaders.js";
+import { DAY, NIGHT, STUFF } from "./tints.js";
+import { less, middle, size } from "./space.js";
+
+const NO_CUT = [0, 0, 0, 1];
+const TINTS_WIDE = 256;
+
+export class View {
+  constructor(canvas, camera, drawn) {
+    this.canvas = canvas;
+    this.camera = camera;
+    this.drawn = drawn; // called after each drawing
+    this.mesh = null;
+    this.parts = null; // buffers of the mesh
+    this.tints = new Uint8Array(0); // four bytes a feature, the last says how it is lit
+    this.glows = []; // { mesh, colour, parts }, metal that came or went
+    this.glow = 0;
+    this.cut = null; // { normal, reach, axis, at, lines }
+    this.stage = "finished";
+    this.night = false;
+    this.faded = false;
+    this.coarse = 1; // share of full sharpness, less while moving where drawing is slow
+    this.asked = 0;
+    this.count = 0;
+    this.waits = []; // for the next drawing
+    const wish = { antialias: true, stencil: true, alpha: false, powerPreference: "high-performance" };
+    this.gl = canvas.getContext("webgl2", wish);
+    if (!this.gl) throw new Error("this browser has no WebGL2");
+    canvas.addEventListener("webglcontextlost", (e) => { e.preventDefault(); this.lost = true; });
+    canvas.addEventListener("webglcontextrestored", () => { this.lost = false; this.furnish(); this.ask(); });
+    this.furnish();
+    new ResizeObserver(() => this.ask()).observe(canvas);
+  }
+
+  // What doesn't depend on the part, and again what does.
+  furnish() {
+    const { gl } = this;
+    const { made, exact } = programs(gl);
+    this.made = made;
+    this.exact = exact;
+    this.bare = gl.createVertexArray();
+    this.square = gl.createVertexArray();
+    gl.bindVertexArray(this.square);
+    gl.bindBuffer(gl.ARRAY_BUFFER, gl.createBuffer());
+    gl.bufferData(gl.ARRAY_BUFFER, new Float32Array([-1, -1, 1, -1, -1, 1, 1, 1]), gl.STATIC_DRAW);
+    gl.enableVertexAttribArray(0);
+    gl.vertexAttribPointer(0, 2, gl.FLOAT, false, 0, 0);
+    this.texture = gl.createTexture();
+    this.parts = this.mesh && this.load(this.mesh);
+    for (const glow of this.glows) glow.parts = this.load(glow.mesh);
+    this.cutLines = this.cut && this.lines(this.cut.lines);
+    this.paint(this.tints);
+  }
+
+  show(mesh) {
+    this.free(this.parts);
+    this.mesh = mesh;
+    this.parts = mesh && this.load(mesh);
+    if (mesh) this.camera.ball = { centre: middle(mesh.low, mesh.high), radius: size(less(mesh.high, mesh.low)) / 2 };
+    this.ask();
+  }
+
+  setGlows(glows) {
+    for (const old of this.glows) this.free(old.parts);
+    this.glows = glows.map((g) => ({ ...g, parts: this.load(g.mesh) }));
+    this.ask();
+  }
+
+  setCut(cut) {
+    this.free(this.cutLines);
+    this.cut = cut;
+    this.cutLines = cut && this.lines(cut.lines);
+    this.ask();
+  }
+
+  paint(tints) {
+    const { gl } = this;
+    this.tints = tints;
+    const tall = Math.max(1, Math.ceil(tints.length / 4 / TINTS_WIDE));
+    const all = new Uint8Array(TINTS_WIDE * tall * 4);
+    all.set(tints);
+    gl.bindTexture(gl.TEXTURE_2D, this.texture);
+    gl.texImage2D(gl.TEXTURE_2D, 0, gl.RGBA, TINTS_WIDE, tall, 0, gl.RGBA, gl.UNSIGNED_BYTE, all);
+    gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MIN_FILTER, gl.NEAREST);
+    gl.texParameteri(gl.TEXTURE_2D, gl.TEXTURE_MAG_FILTER, gl.NEAREST);
+    this.ask();
+  }
+
+  // Lights features: a map from feature to 1 pointed at, 2 chosen, 3 named by a finding.
+  light(states) {
+    for (let i = 3; i < this.tints.length; i += 4) this.tints[i] = 0;
+    for (const [f, state] of states) if (4 * f + 3 < this.tints.length) this.tints[4 * f + 3] = state;
+    this.lit = states;
+    this.paint(this.tints);
+  }
+
+  load(mesh) {
+    const { gl } = this;
+    const surface = gl.createVertexArray();
+    gl.bindVertexArray(surface);
+    const vertices = gl.createBuffer();
+    gl.bindBuffer(gl.ARRAY_BUFFER, vertices);
+    gl.bufferData(gl.ARRAY_BUFFER, mesh.vertices, gl.STATIC_DRAW);
+    for (const at of [0, 1, 2]) gl.enableVertexAttribArray(at);
+    gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 20, 0);
+    gl.vertexAttribPointer(1, 3, gl.SHORT, true, 20, 12);
+    gl.vertexAttribIPointer(2, 1, gl.UNSIGNED_SHORT, 20, 18);
+    const corners = gl.createBuffer();
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, corners);
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, mesh.corners, gl.STATIC_DRAW);
+    gl.bindVertexArray(null);
+    return { surface, rim: this.lines(mesh.rim), buffers: [vertices, corners] };
+  }
+
+  // Four corners a line, each with both ends; which corner it is, its number says. (One draw of many small instances
+  // would be shorter here and slower where there is no graphics card.)
+  lines(ends) {
+    const { gl } = this;
+    const count = ends.length / 6;
+    const four = new Float32Array(count * 24);
+    const corners = new Uint32Array(count * 6);
+    for (let i = 0; i < count; i++) {
+      const both = ends.subarray(6 * i, 6 * i + 6);
+      for (let k = 0; k < 4; k++) four.set(both, 24 * i + 6 * k);
+      for (let k = 0; k < 6; k++) corners[6 * i + k] = 4 * i + [0, 1, 2, 2, 1, 3][k];
+    }
+    const vao = gl.createVertexArray();
+    gl.bindVertexArray(vao);
+    const buffers = [gl.createBuffer(), gl.createBuffer()];
+    gl.bindBuffer(gl.ARRAY_BUFFER, buffers[0]);
+    gl.bufferData(gl.ARRAY_BUFFER, four, gl.STATIC_DRAW);
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, buffers[1]);
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, corners, gl.STATIC_DRAW);
+    for (const at of [0, 1]) {
+      gl.enableVertexAttribArray(at);
+      gl.vertexAttribPointer(at, 3, gl.FLOAT, false, 24, 12 * at);
+    }
+    gl.bindVertexArray(null);
+    return { vao, count, buffers };
+  }
+
+  free(parts) {
+    if (!parts) return;
+    const { gl } = this;
+    for (const b of parts.buffers) gl.deleteBuffer(b);
+    for (const v of [parts.surface, parts.vao]) if (v) gl.deleteVertexArray(v);
+    this.free(parts.rim);
+  }
+
+  // Asks for a drawing at the next chance.
+  ask() {
+    if (!this.asked) this.asked = requestAnimationFrame((now) => this.frame(now));
+  }
+
+  // Resolves once what is there now has been drawn.
+  whenDrawn() {
+    this.ask();
+    return new Promise((done) => { this.waits.push(done); });
+  }
+
+  frame(now) {
+    this.asked = 0;
+    const more = this.camera.step(now);
+    this.draw();
+    if (more) this.ask();
+    for (const done of this.waits.splice(0)) done();
+  }
+
+  fitCanvas() {
+    const { canvas, camera } = this;
+    const box = canvas.getBoundingClientRect();
+    [camera.width, camera.height] = [Math.max(1, box.width), Math.max(1, box.height)];
+    this.sharp = Math.min(devicePixelRatio || 1, 2.5) * this.coarse;
+    const [w, h] = [Math.round(camera.width * this.sharp), Math.round(camera.height * this.sharp)];
+    if (canvas.width !== w || canvas.height !== h) [canvas.width, canvas.height] = [w, h];
+  }
+
+  draw() {
+    if (this.lost) return;
+    const { gl, canvas } = this;
+    this.fitCanvas();
+    this.colours = this.night ? NIGHT : DAY;
+    this.sight = this.camera.matrix();
+    gl.viewport(0, 0, canvas.width, canvas.height);
+    gl.depthMask(true);
+    gl.colorMask(true, true, true, true);
+    gl.stencilMask(0xff);
+    gl.clear(gl.DEPTH_BUFFER_BIT | gl.STENCIL_BUFFER_BIT);
+    gl.disable(gl.BLEND);
+    this.drawBehind();
+    if (this.parts) {
+      gl.enable(gl.DEPTH_TEST);
+      gl.depthFunc(gl.LEQUAL);
+      if (this.cut) this.clip(true);
+      if (this.cut) this.countFaces();
+      this.drawMetal();
+      if (this.cut) this.drawFace();
+      this.drawLines();
+      this.drawLit();
+      this.drawGlows();
+      this.clip(false);
+    }
+    this.count += 1;
+    this.drawn(this);
+  }
+
+  clip(on) {
+    const { gl, exact } = this;
+    if (exact) gl[on ? "enable" : "disable"](exact.CLIP_DISTANCE0_WEBGL);
+  }
+
+  use(name) {
+    const { gl } = this;
+    const { program, at } = this.made[name];
+    gl.useProgram(program);
+    if (at.sight) gl.uniformMatrix4fv(at.sight, false, this.sight);
+    if (at.cut) gl.uniform4fv(at.cut, this.cut ? [...this.cut.normal, this.cut.reach] : NO_CUT);
+    return at;
+  }
+
+  drawBehind() {
+    const { gl } = this;
+    const at = this.use("behind");
+    gl.disable(gl.DEPTH_TEST);
+    gl.disable(gl.CULL_FACE);
+    gl.uniform3fv(at.inner, this.colours.inner);
+    gl.uniform3fv(at.outer, this.colours.outer);
+    gl.bindVertexArray(this.bare);
+    gl.drawArrays(gl.TRIANGLES, 0, 3);
+  }
+
+  surface(parts, first, count) {
+    const { gl } = this;
+    gl.bindVertexArray(parts.surface);
+    gl.drawElements(gl.TRIANGLES, 3 * count, gl.UNSIGNED_INT, 12 * first);
+  }
+
+  drawMetal() {
+    const { gl } = this;
+    const at = this.use("metal");
+    const [r, u, t] = this.camera.axes();
+    gl.uniformMatrix3fv(at.axes, false, [...r, ...u, ...t]);
+    gl.uniform4fv(at.stuff, STUFF[this.stage] ?? STUFF.finished);
+    gl.uniform3fv(at.lit, [...this.colours.pointed, ...this.colours.chosen, ...this.colours.marked]);
+    gl.uniform1f(at.faded, this.faded ? 0.75 : 0);
+    gl.bindTexture(gl.TEXTURE_2D, this.texture);
+    gl.enable(gl.CULL_FACE);
+    gl.enable(gl.POLYGON_OFFSET_FILL);
+    gl.polygonOffset(1, 1);
+    this.surface(this.parts, 0, this.mesh.count);
+    gl.disable(gl.POLYGON_OFFSET_FILL);
+    gl.disable(gl.CULL_FACE);
+  }
+
+  // At each pixel: backs less fronts behind the cut, which is how deep in metal the line of sight meets it.
+  countFaces() {
+    const { gl } = this;
+    this.use("plain");
+    gl.colorMask(false, false, false, false);
+    gl.depthMask(false);
+    gl.disable(gl.DEPTH_TEST);
+    gl.enable(gl.STENCIL_TEST);
+    gl.stencilFunc(gl.ALWAYS, 0, 0xff);
+    gl.stencilOpSeparate(gl.FRONT, gl.KEEP, gl.KEEP, gl.DECR_WRAP);
+    gl.stencilOpSeparate(gl.BACK, gl.KEEP, gl.KEEP, gl.INCR_WRAP);
+    this.surface(this.parts, 0, this.mesh.count);
+    gl.disable(gl.STENCIL_TEST);
+    gl.enable(gl.DEPTH_TEST);
+    gl.depthMask(true);
+    gl.colorMask(true, true, true, true);
+  }
+
+  drawFace() {
+    const { gl, cut, colours } = this;
+    this.clip(false);
+    const at = this.use("face");
+    const { centre, radius } = this.camera.ball;
+    const origin = [...centre];
+    origin[cut.axis] = cut.at;
+    const [across, up] = [[0, 0, 0], [0, 0, 0]];
+    across[(cut.axis + 1) % 3] = radius * 1.1;
+    up[(cut.axis + 2) % 3] = radius * 1.1;
+    const foam = this.stage === "pattern";
+    const pixel = 1 / (this.camera.px_per_mm * this.sharp * radius * 1.1);
+    gl.uniform3fv(at.origin, origin);
+    gl.uniform3fv(at.across, across);
+    gl.uniform3fv(at.up, up);
+    gl.uniform3fv(at.ground, foam ? colours.foamGround : colours.cutGround);
+    gl.uniform3fv(at.ink, foam ? colours.foamInk : colours.cutInk);
+    gl.uniform1i(at.foam, foam ? 1 : 0);
+    gl.uniform1f(at.pixel, pixel);
+    // Keeps the same marks on screen while zooming, by halves and doubles.
+    gl.uniform1f(at.pitch, 2 ** Math.round(Math.log2(pixel * this.sharp * (foam ? 9 : 14))));
+    gl.enable(gl.STENCIL_TEST);
+    gl.stencilFunc(gl.NOTEQUAL, 0, 0xff);
+    gl.stencilOp(gl.KEEP, gl.KEEP, gl.KEEP);
+    gl.bindVertexArray(this.square);
+    gl.drawArrays(gl.TRIANGLE_STRIP, 0, 4);
+    gl.disable(gl.STENCIL_TEST);
+    this.clip(true);
+  }
+
+  drawLines() {
+    const { gl, canvas, camera, colours } = this;
+    const at = this.use("line");
+    const lift = (px) => px / (camera.px_per_mm * this.sharp * camera.reach_mm);
+    gl.enable(gl.BLEND);
+    gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
+    gl.depthMask(false);
+    gl.uniform2f(at.half_px, canvas.width / 2, canvas.height / 2);
+    gl.uniform2f(at.shape, Math.max(0.5, 0.55 * this.sharp), lift(1.6));
+    gl.uniform4fv(at.ink, [...colours.crease, this.faded ? 0.5 : colours.strength]);
+    gl.bindVertexArray(this.parts.rim.vao);
+    gl.drawElements(gl.TRIANGLES, 6 * this.parts.rim.count, gl.UNSIGNED_INT, 0);
+    if (this.cutLines?.count) {
+      this.clip(false);
+      gl.uniform4fv(at.cut, NO_CUT);
+      gl.uniform2f(at.shape, 0.95 * this.sharp, lift(2.2));
+      gl.uniform4fv(at.ink, [...colours.rim, 1]);
+      gl.bindVertexArray(this.cutLines.vao);
+      gl.drawElements(gl.TRIANGLES, 6 * this.cutLines.count, gl.UNSIGNED_INT, 0);
+      this.clip(true);
+    }
+    gl.depthMask(true);
+    gl.disable(gl.BLEND);
+  }
+
+  // Each pixel once, however many surfaces lie there.
+  once(draw) {
+    const { gl } = this;
+    gl.clear(gl.STENCIL_BUFFER_BIT);
+    gl.enable(gl.STENCIL_TEST);
+    gl.stencilFunc(gl.EQUAL, 0, 0xff);
+    gl.stencilOp(gl.KEEP, gl.KEEP, gl.INCR);
+    gl.enable(gl.BLEND);
+    gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
+    gl.depthMask(false);
+    draw(this.use("plain"));
+    gl.depthMask(true);
+    gl.disable(gl.BLEND);
+    gl.disable(gl.STENCIL_TEST);
+  }
+
+  // Lit features shine through what stands before them.
+  drawLit() {
+    const { gl, colours } = this;
+    if (!this.lit?.size) return;
+    this.once((at) => {
+      gl.depthFunc(gl.GREATER);
+      for (const [f, state] of this.lit) {
+        const run = this.mesh.runs.get(f);
+        if (!run) continue;
+        gl.uniform4fv(at.ink, [...[colours.pointed, colours.chosen, colours.marked][state - 1], 0.42]);
+        this.surface(this.parts, run[0], run[1]);
+      }
+      gl.depthFunc(gl.LEQUAL);
+    });
+  }
+
+  drawGlows() {
+    const { gl } = this;
+    if (this.glow <= 0) return;
+    for (const { mesh, parts, kind } of this.glows) {
+      this.once((at) => {
+        gl.disable(gl.DEPTH_TEST);
+        gl.uniform4fv(at.ink, [...this.colours[kind], 0.72 * this.glow]);
+        this.surface(parts, 0, mesh.count);
+        gl.enable(gl.DEPTH_TEST);
+      });
+    }
+  }
+}

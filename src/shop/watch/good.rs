@@ -1,0 +1,158 @@
+//! A good build with everything that a page can ask of it; whatever is costly is made once, when asked for.
+
+use std::path::Path;
+use std::sync::{Arc, OnceLock};
+
+use crate::export::view;
+use crate::fault::Span;
+use crate::pattern::Stage;
+use crate::sheet::card::{
+    FeatureCard, FindingCard, SettingCard, feature_cards, finding_cards, setting_cards,
+};
+use crate::sheet::report::Report;
+use crate::shop::make::{build_files, report_of};
+use crate::shop::pipeline::Build;
+use crate::shop::watch::inputs::Inputs;
+
+/// A file that a build gives.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct GoodFile {
+    /// Its name, without folders.
+    pub name: String,
+    /// Its size in bytes.
+    pub bytes: u64,
+}
+
+/// The bytes of each stage's view, once they were asked for.
+type Views = [OnceLock<Arc<Vec<u8>>>; Stage::ALL.len()];
+
+/// What a build gave, new or from a build of before.
+#[derive(Debug)]
+pub struct Made {
+    build: Build,
+    overrides: Vec<(String, String)>,
+    views: Views,
+}
+
+impl Made {
+    /// Newly built.
+    pub fn new(build: Build, overrides: Vec<(String, String)>) -> Made {
+        Made {
+            build,
+            overrides,
+            views: Views::default(),
+        }
+    }
+}
+
+/// See the module.
+#[derive(Debug)]
+pub struct Good {
+    /// Counts good builds, from 1.
+    pub number: u64,
+    /// The build.
+    pub build: Build,
+    /// Its report.
+    pub report: Report,
+    /// From reading the script to the findings (s).
+    pub seconds: f64,
+    /// Its files, in the order that they are written in.
+    pub files: Vec<GoodFile>,
+    /// One a feature.
+    pub features: Vec<FeatureCard>,
+    /// One a setting.
+    pub settings: Vec<SettingCard>,
+    /// One a finding.
+    pub findings: Vec<FindingCard>,
+    /// The settings that it was built with beside those of the command line.
+    pub overrides: Vec<(String, String)>,
+    inputs: Inputs,
+    views: Views,
+}
+
+impl Good {
+    /// All that follows from a build.
+    pub fn new(number: u64, made: Made, inputs: Inputs, script: &Path, seconds: f64) -> Good {
+        let Made {
+            build,
+            overrides,
+            views,
+        } = made;
+        let report = report_of(&build, script, false);
+        let files = build_files(&build, &report)
+            .into_iter()
+            .map(|(output, bytes)| GoodFile {
+                name: output.name,
+                bytes,
+            })
+            .collect();
+        let shown = |file: &str| beside(script, file);
+        let line_of = |span: &Span| {
+            let text = inputs.text_of(&span.file)?;
+            let line = text.lines().nth(span.line.checked_sub(1)?)?;
+            Some(line.strip_prefix('\u{feff}').unwrap_or(line).to_string())
+        };
+        Good {
+            number,
+            report,
+            seconds,
+            files,
+            features: feature_cards(&build.part, &build.changes, &shown),
+            settings: setting_cards(&build.part, &shown, &line_of),
+            findings: finding_cards(&build.part, &build.findings, &shown),
+            build,
+            overrides,
+            inputs,
+            views,
+        }
+    }
+
+    /// The same once more, for another number: what was costly is not made again.
+    pub fn again(&self) -> Made {
+        Made {
+            build: self.build.clone(),
+            overrides: self.overrides.clone(),
+            views: self.views.clone(),
+        }
+    }
+
+    /// What was read for it.
+    pub fn inputs(&self) -> &Inputs {
+        &self.inputs
+    }
+
+    /// The bytes of a stage's view by the stage's name, as `export::view` lays them out.
+    pub fn view(&self, stage: &str) -> Option<Arc<Vec<u8>>> {
+        let at = self
+            .build
+            .stages
+            .iter()
+            .position(|b| b.stage.name() == stage)?;
+        let bytes = self.views.get(at)?.get_or_init(|| {
+            let mut bytes = Vec::new();
+            // Writing to memory fails only for a mesh too large to count; such a view stays empty.
+            let _ = view::write(&self.build.stages[at].solid, &mut bytes);
+            Arc::new(bytes)
+        });
+        Some(Arc::clone(bytes))
+    }
+
+    /// The bytes of a file by its name.
+    pub fn file(&self, name: &str) -> Option<Vec<u8>> {
+        let files = build_files(&self.build, &self.report);
+        let (output, size) = files.into_iter().find(|(o, _)| o.name == name)?;
+        let mut bytes = Vec::with_capacity(size as usize);
+        (output.contents)(&mut bytes).ok()?;
+        Some(bytes)
+    }
+}
+
+/// A file as a page shows it: from the script's own folder.
+pub fn beside(script: &Path, file: &str) -> String {
+    let folder = script.parent().unwrap_or(Path::new(""));
+    let inner = Path::new(file).strip_prefix(folder);
+    inner.map_or_else(
+        |_| file.to_string(),
+        |p| p.to_string_lossy().replace('\\', "/"),
+    )
+}

@@ -1,0 +1,117 @@
+//! How long an edit takes from the save's text to STL files on disk and the page's mesh of the pattern: the gearbox cover, an
+//! edit in the last third of its script, one in its first feature, and a cold build. Medians and ratios, since machines
+//! differ; `cargo bench --bench rebuild`.
+
+use std::fs;
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Instant;
+
+use foamwright::export::view;
+use foamwright::script::NoModules;
+use foamwright::shop::{Bench, Build, Stage, Wish, report_of, write_build};
+
+/// Runs of each kind.
+const RUNS: usize = 9;
+
+/// Milliseconds of script, solids, checks, files, view, and in all.
+type Times = [f64; 6];
+
+const NAMES: [&str; 6] = ["script", "solids", "checks", "files", "view", "all"];
+
+fn built(bench: &mut Bench, text: &str) -> Build {
+    let wish = Wish::default();
+    let built = bench.build_text(text, "cover.rhai", Arc::new(NoModules), &wish, &|_| {});
+    built.unwrap_or_else(|failure| panic!("{:?}", failure.faults))
+}
+
+fn timed(bench: &mut Bench, text: &str, out: &Path) -> Times {
+    let clock = Instant::now();
+    let build = built(bench, text);
+    let after_build = clock.elapsed().as_secs_f64();
+    let solid = &build.stage(Stage::Pattern).expect("a pattern").solid;
+    // As in the watch: files and view side by side.
+    let (files, seen) = std::thread::scope(|scope| {
+        let seen = scope.spawn(|| {
+            let clock = Instant::now();
+            let mut bytes = Vec::new();
+            view::write(solid, &mut bytes).expect("a view");
+            clock.elapsed().as_secs_f64()
+        });
+        let begun = clock.elapsed().as_secs_f64();
+        let report = report_of(&build, Path::new("cover.rhai"), false);
+        write_build(&build, &report, out).expect("files");
+        let files = clock.elapsed().as_secs_f64() - begun;
+        (files, seen.join().expect("a view"))
+    });
+    let all = after_build + files.max(seen);
+    let s = build.seconds;
+    [s.script, s.solids, s.checks, files, seen, all].map(|x| x * 1e3)
+}
+
+fn median(mut of: Vec<f64>) -> f64 {
+    of.sort_by(f64::total_cmp);
+    of[of.len() / 2]
+}
+
+fn medians(runs: &[Times]) -> Times {
+    std::array::from_fn(|k| median(runs.iter().map(|r| r[k]).collect()))
+}
+
+/// A number of the script that a person changes.
+struct Edit {
+    what: &'static str,
+    from: &'static str,
+    /// What the run with this number writes instead: each run another value.
+    to: fn(usize) -> String,
+}
+
+const EDITS: [Edit; 2] = [
+    Edit {
+        what: "last third",
+        from: "at: [3.4, -2.05], dia: 1,",
+        to: |run| format!("at: [3.4, -2.05], dia: {},", 1.0 + run as f64 / 1000.0),
+    },
+    Edit {
+        what: "first feature",
+        from: "mouth.grown(1/16)",
+        to: |run| format!("mouth.grown({})", 0.0625 + run as f64 / 1000.0),
+    },
+];
+
+fn edited(text: &str, from: &str, to: &str) -> String {
+    assert!(text.contains(from), "{from} isn't in the script");
+    text.replacen(from, to, 1)
+}
+
+fn main() {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("scripts/gearbox-cover.rhai");
+    let text = fs::read_to_string(script).expect("the script");
+    let out = tempfile::tempdir().expect("a folder");
+    let cold: Vec<Times> = (0..RUNS.min(5))
+        .map(|_| timed(&mut Bench::new(), &text, out.path()))
+        .collect();
+    let all = medians(&cold);
+    print_row("cold", &all, &all);
+    for Edit { what, from, to } in EDITS {
+        let mut bench = Bench::new();
+        timed(&mut bench, &text, out.path());
+        let runs: Vec<Times> = (1..=RUNS)
+            .map(|run| timed(&mut bench, &edited(&text, from, &to(run)), out.path()))
+            .collect();
+        print_row(what, &medians(&runs), &all);
+    }
+}
+
+fn print_row(what: &str, times: &Times, cold: &Times) {
+    let parts: Vec<String> = NAMES
+        .iter()
+        .zip(times)
+        .map(|(n, ms)| format!("{n} {ms:.1}"))
+        .collect();
+    println!(
+        "{what:<14} {} ms; cold / this {:.1}",
+        parts.join(", "),
+        cold[5] / times[5]
+    );
+}

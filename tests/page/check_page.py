@@ -1,0 +1,432 @@
+"""The preview's page in a real browser, served by a real `foamwright watch`.
+
+Usage: check_page.py PROGRAM BROWSER [NAME ...]; names pick checks. Prints one line a check and a count; ends with 1
+when one failed. Sizes that are checked against come from the script in part.rhai.
+"""
+
+import os
+import sys
+import tempfile
+import traceback
+from pathlib import Path
+
+import numpy
+from playwright.sync_api import sync_playwright
+
+from driver import FLAGS, Page, Server
+
+HERE = Path(__file__).parent
+
+# Colours of the face of a cut, by day: its ground and its marks (tints.js).
+METAL_CUT = (numpy.array([0xF2, 0xEA, 0xD6]), numpy.array([0x6A, 0x55, 0x30]))
+FOAM_CUT = (numpy.array([0xFB, 0xFC, 0xFF]), numpy.array([0x8F, 0xA3, 0xC7]))
+
+
+def empty(picture):
+    """Where nothing but the ground behind is seen: light, and without colour."""
+    red, blue = picture[..., 0], picture[..., 2]
+    return (picture.min(axis=-1) >= 0xD5) & (picture.max(axis=-1) <= 0xFB) & (blue - red <= 2) & (blue - red >= -6)
+
+
+def between(picture, ends):
+    """Which pixels lie on the straight way from one colour to the other."""
+    way = (ends[1] - ends[0]).astype(float)
+    t = ((picture - ends[0]) @ way) / (way @ way)
+    off = numpy.abs(picture - ends[0] - t[..., None] * way).max(axis=-1)
+    return (off < 5) & (t > -0.03) & (t < 1.03)
+
+
+def part_of(page, picture, low, high, inset=3):
+    """The pixels between two points of the part that lie square to the eye, less a few at the rim."""
+    (x0, y0), (x1, y1) = page.spot(*low), page.spot(*high)
+    (x0, x1), (y0, y1) = sorted((x0, x1)), sorted((y0, y1))
+    return picture[round(y0) + inset : round(y1) - inset, round(x0) + inset : round(x1) - inset]
+
+
+def draws(page):
+    picture = page.picture()
+    share = 1 - empty(picture).mean()
+    assert 0.15 < share < 0.95, f"the part covers {share:.0%}"
+    assert picture.reshape(-1, 3).std(axis=0).max() > 10, "one flat colour"
+    assert page.text("#block .part dd") == "block with a hole"
+    block = page.text("#block")
+    assert "80 × 60 × 42 mm" in block and "A356" in block, block
+
+
+def steps_along_the_stages(page):
+    for number, stage in enumerate(["casting", "pattern", "finished"]):
+        view = page.view()
+        page.page.click(f"[data-stage={stage}]")
+        page.until(stage, lambda: page.data("shown").endswith(stage))
+        page.settle()
+        assert page.view() == view, f"the view moved at step {number}"
+        assert stage in page.text("#block")
+
+
+def click_picks(page):
+    page.page.keyboard.press("z")
+    page.settle()
+    for point, name in [((25, 0, 42), "post"), ((0, 20, 30), "block"), ((-30, -20, 30), "block")]:
+        page.click(*point)
+        assert page.text("#chosen h2") == name, (point, page.text("#chosen h2"))
+        assert page.text("#list [aria-current=true] b") == name
+    page.page.keyboard.press("i")
+    page.settle()
+    # The hole's wall, over the rim of its mouth, from a corner: farther than the axis as the eye goes.
+    page.click(-15 - 11.99 * 0.47, 11.99 * 0.88, 26)
+    assert page.text("#chosen h2") == "hole"
+    assert "part.rhai:7" in page.text("#chosen")
+    # The middle of the picture, by key alone.
+    page.page.keyboard.press("Escape")
+    page.page.focus("#picture")
+    page.page.keyboard.press("z")
+    page.settle()
+    page.page.keyboard.press("Enter")
+    assert page.text("#chosen h2") == "block"
+    page.page.keyboard.press("Escape")
+    assert page.page.locator("#chosen h2").count() == 0
+
+
+def list_lights_up(page):
+    page.page.mouse.move(2, 2)
+    page.page.evaluate("document.activeElement.blur()")
+    before = page.picture()
+    page.page.hover("#list .feature:has-text('pin')")
+    lit = page.picture()
+    changed = numpy.abs(lit - before).max(axis=-1) > 12
+    # The pin lies within the metal or on its side: seen through it.
+    assert changed.sum() > 50, changed.sum()
+    page.page.mouse.move(2, 2)
+    assert numpy.abs(page.picture() - before).max() < 3, "stays lit"
+
+
+def finding_shows_its_place(page):
+    before = page.view()
+    page.page.click("#list .finding.stop")
+    page.settle()
+    assert page.text("#chosen .kind").startswith("breaks-into")
+    names = page.text("#chosen .named")
+    assert "vent" in names and "pin" in names, names
+    assert page.view() != before, "the view went nowhere"
+    page.page.keyboard.press("Escape")
+    page.page.keyboard.press("f")
+    page.settle()
+
+
+def turns_and_comes_closer(page):
+    page.page.focus("#picture")
+    page.page.keyboard.press("i")
+    page.settle()
+    start = page.view()
+    page.page.keyboard.press("ArrowRight")
+    page.page.keyboard.press("ArrowUp")
+    page.page.keyboard.press("+")
+    page.page.keyboard.press("Shift+ArrowLeft")
+    page.settle()
+    after = page.view()
+    assert after["turn"] != start["turn"] and after["tilt"] != start["tilt"]
+    assert after["span_mm"] < start["span_mm"] and after["target"] != start["target"]
+    box = page.page.locator("#pane").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.page.mouse.move(x, y)
+    page.page.mouse.down()
+    page.page.mouse.move(x + 60, y + 20, steps=5)
+    page.page.mouse.up()
+    page.settle()
+    dragged = page.view()
+    assert dragged["turn"] != after["turn"] and dragged["target"] == after["target"]
+    page.page.mouse.wheel(0, -240)
+    page.settle()
+    assert page.view()["span_mm"] < dragged["span_mm"]
+    page.page.keyboard.press("i")
+    page.settle()
+
+
+def rests_when_nothing_changes(page):
+    page.settle()
+    before = page.data("drawn")
+    page.page.wait_for_timeout(700)
+    assert page.data("drawn") == before, "draws without a cause"
+
+
+def cut_is_solid(page):
+    page.page.click("#cut")
+    page.page.keyboard.press("y")
+    page.page.keyboard.press("y")
+    page.page.check("[name=axis][value='1']")
+    page.page.fill("#cutfield", "0")
+    page.page.press("#cutfield", "Enter")
+    look_at_cut(page, METAL_CUT, 1.0)
+    page.page.click("#flip")
+    page.page.focus("#picture")
+    page.page.keyboard.press("y")
+    look_at_cut(page, METAL_CUT, 1.0)
+    page.page.click("#flip")
+    page.page.focus("#picture")
+    page.page.keyboard.press("y")
+    page.page.click("[data-stage=pattern]")
+    page.until("pattern", lambda: page.data("shown").endswith("pattern"))
+    shrink = 1.013  # A356, metals table
+    look_at_cut(page, FOAM_CUT, shrink)
+    page.page.click("[data-stage=finished]")
+    page.until("finished", lambda: page.data("shown").endswith("finished"))
+    page.page.focus("#cutat")
+    at = page.page.input_value("#cutfield")
+    page.page.keyboard.press("ArrowRight")
+    assert page.page.input_value("#cutfield") != at, "the slider moves nothing"
+    page.page.click("#cut")
+    page.settle()
+
+
+def look_at_cut(page, ends, shrink):
+    """Square at the cut through the hole's and the post's axis."""
+    picture = page.picture()
+    solid = [((-40, 0, 0), (-27, 0, 30)), ((-3, 0, 0), (40, 0, 30)), ((17, 0, 30), (33, 0, 42))]
+    for low, high in solid:
+        low, high = [numpy.array(p) * shrink for p in (low, high)]
+        there = part_of(page, picture, low, high)
+        assert there.size > 3000, there.shape
+        right = between(there, ends)
+        assert right.all(), f"{(~right).sum()} pixels of {right.size} between {low} and {high} are not the cut's"
+        assert there.reshape(-1, 3).std(axis=0).max() > 4, "no marks on the cut"
+    hole = part_of(page, picture, numpy.array([-27, 0, 0]) * shrink, numpy.array([-3, 0, 30]) * shrink)
+    assert not empty(hole).any(), "the ground shows through the hole's wall"
+    assert not between(hole, ends).all(axis=-1).any(), "the hole is filled"
+
+
+def measures(page):
+    page.page.keyboard.press("z")
+    page.page.click("#measure")
+    page.settle()
+    # A few pixels beside the corners: they are taken exactly.
+    page.click(-39.6, -29.7, 30)
+    page.click(39.7, 29.6, 30)
+    text = page.text("#span")
+    assert text == "100.00 mm apart · dx 80.00 · dy 60.00 · dz 0.00 mm", text
+    page.page.mouse.move(*inside(page, (25, 0, 42)))
+    page.until("a reading", lambda: "post" in page.text("#spot"))
+    reading = page.text("#spot")
+    assert "z 42.00 mm" in reading, reading
+    page.page.click("#measure")
+    page.page.keyboard.press("i")
+    page.settle()
+
+
+def inside(page, point):
+    box = page.page.locator("#pane").bounding_box()
+    x, y = page.spot(*point)
+    return box["x"] + x, box["y"] + y
+
+
+def edit_changes_the_picture(page):
+    page.page.mouse.move(2, 2)
+    before, view, build = page.picture(), page.view(), page.build()
+    page.server.edit("dia: 16, height: 12", "dia: 16, height: 24")
+    page.until("a new build", lambda: page.build() > build)
+    page.wait("#changed .came")
+    # A cylinder of 16 mm, 12 mm longer: 2.41 cm³.
+    assert "2.41 cm³" in page.text("#changed"), page.text("#changed")
+    page.page.wait_for_timeout(3200)
+    after = page.picture()
+    assert page.view() == view, "the view moved"
+    assert (numpy.abs(after - before).max(axis=-1) > 25).sum() > 300
+    assert "80 × 60 × 54 mm" in page.text("#block")
+
+
+def broken_save_keeps_the_picture(page):
+    build, before = page.build(), page.picture()
+    page.server.edit("outline: rect(80, wide)", "outlin: rect(80, wide)")
+    page.wait("#alarm:visible")
+    said = page.text("#alarm")
+    assert "outlin" in said and "part.rhai:5" in said and "^^^" in said, said
+    assert "The last save can't be built" in said
+    after = page.picture()
+    assert page.build() == build
+    # Greyer, but the same part in the same place, where the notice leaves it free.
+    rows = slice(int(page.page.locator("#alarm").bounding_box()["height"]) + 20, -80)
+    light = [(picture[rows, 20:-20] @ [0.3, 0.59, 0.11]) for picture in (before, after)]
+    same = numpy.abs(light[1] - light[0]) < 16
+    assert same.mean() > 0.97, f"{same.mean():.1%} of the picture is as it was"
+    assert light[1].std() > 5, "nothing left of it"
+    page.server.edit("outlin: rect(80, wide)", "outline: rect(80, wide)")
+    page.page.wait_for_selector("#alarm", state="hidden")
+    assert "stale" not in (page.page.get_attribute("body", "class") or "")
+
+
+def setting_rebuilds(page):
+    build = page.build()
+    page.page.fill("#setting-wide", "70")
+    page.page.press("#setting-wide", "Enter")
+    page.until("a new build", lambda: page.build() != build)
+    page.until("its size", lambda: "80 × 70 × 54 mm" in page.text("#block"))
+    kept = page.text("#settings .keep code")
+    assert kept == 'let wide = setting("wide", 70);', kept
+    assert 'setting("wide", 60)' in page.server.script.read_text(), "the page wrote into the script"
+    page.page.fill("#setting-wide", "-4")
+    page.page.press("#setting-wide", "Enter")
+    page.wait("#alarm:visible")
+    assert page.page.get_attribute("#setting-wide", "aria-invalid") == "true"
+    assert page.page.input_value("#setting-wide") == "-4"
+    page.page.click("#back")
+    page.until("the script's size", lambda: "80 × 60 × 54 mm" in page.text("#block"))
+    page.page.wait_for_selector("#alarm", state="hidden")
+    assert page.page.locator("#settings .keep").count() == 0
+
+
+def files_come(page):
+    with page.page.expect_download() as coming:
+        page.page.click("#files a:has-text('pattern.stl')")
+    got = Path(coming.value.path()).read_bytes()
+    on_disk = (page.server.folder / "out" / "part" / "pattern.stl").read_bytes()
+    assert got == on_disk
+    with page.page.expect_download() as coming:
+        page.page.click("#still")
+    png = Path(coming.value.path()).read_bytes()
+    assert png[:8] == b"\x89PNG\r\n\x1a\n" and len(png) > 5000
+    assert coming.value.suggested_filename == "block-with-a-hole-finished.png"
+
+
+def keyboard_reaches_all(page):
+    page.page.keyboard.press("c")
+    page.page.keyboard.press("m")
+    page.page.keyboard.press("Escape")
+    page.page.keyboard.press("m")
+    page.page.evaluate("document.activeElement.blur()")
+    wanted = page.page.evaluate(
+        """() => {
+          const all = [...document.querySelectorAll('button, a[href], input, canvas[tabindex]')];
+          const seen = all.filter((e) => e.checkVisibility() && !(e.type === 'radio' && !e.checked));
+          seen.forEach((e, i) => { e.dataset.tour = i; });
+          return seen.length;
+        }"""
+    )
+    met, nameless, unmarked = set(), [], []
+    for _ in range(3 * wanted):
+        page.page.keyboard.press("Tab")
+        here = page.page.evaluate(
+            """() => {
+              const e = document.activeElement;
+              const name = e.getAttribute('aria-label') || e.textContent.trim() || [...(e.labels ?? [])].map((l) => l.textContent.trim()).join('');
+              const style = getComputedStyle(e);
+              return { at: e.dataset.tour, tag: e.outerHTML.slice(0, 90), name, marked: style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2 };
+            }"""
+        )
+        if here["at"] is None:
+            continue
+        met.add(int(here["at"]))
+        if not here["name"]:
+            nameless.append(here["tag"])
+        if not here["marked"]:
+            unmarked.append(here["tag"])
+        if len(met) == wanted:
+            break
+    assert wanted > 20, wanted
+    missed = sorted(set(range(wanted)) - met)
+    tags = [page.page.get_attribute(f"[data-tour='{i}']", "id") or page.text(f"[data-tour='{i}']") for i in missed]
+    assert not missed, f"out of reach: {tags}"
+    assert not nameless, nameless
+    assert not unmarked, unmarked
+    page.page.click("#cut")
+    page.page.click("#measure")
+
+
+def fits_narrow_and_enlarged(page):
+    for width, height in [(360, 740), (640, 400)]:
+        page.page.set_viewport_size({"width": width, "height": height})
+        page.settle()
+        wide = page.page.evaluate("document.documentElement.scrollWidth")
+        assert wide <= width, f"{wide} wide at {width}"
+        assert page.page.locator("#pane").bounding_box()["height"] >= 200
+    page.page.set_viewport_size({"width": 1280, "height": 800})
+    page.page.keyboard.press("f")
+    page.settle()
+
+
+def night_is_dark(page):
+    day = page.picture().mean()
+    page.page.click("#night")
+    assert page.page.get_attribute("#night", "aria-pressed") == "true"
+    night = page.picture().mean()
+    assert night < 110 < day, (day, night)
+    page.page.click("#night")
+
+
+def survives_a_lost_card(page):
+    page.page.mouse.move(2, 2)
+    before = page.picture()
+    page.page.evaluate(
+        "window.lost = document.getElementById('picture').getContext('webgl2').getExtension('WEBGL_lose_context')"
+    )
+    page.page.evaluate("window.lost.loseContext()")
+    page.page.wait_for_timeout(300)
+    page.page.evaluate("window.lost.restoreContext()")
+    page.page.wait_for_timeout(500)
+    after = page.picture()
+    assert numpy.abs(after - before).max() < 3, "another picture after the card was lost"
+    page.complaints[:] = [c for c in page.complaints if "CONTEXT_LOST" not in c and "context" not in c.lower()]
+
+
+def finds_the_server_again(page):
+    calm(page)
+    page.server.stop()
+    page.wait("#alarm:visible")
+    assert "No word from foamwright" in page.text("#alarm")
+    assert not empty(page.picture()).all()
+    page.page.wait_for_timeout(1500)
+    page.server.start()
+    page.page.wait_for_selector("#alarm", state="hidden", timeout=30000)
+    build = page.build()
+    page.server.edit("height: 24", "height: 20")
+    page.until("a build of the new server", lambda: page.build() != build or "80 × 60 × 50 mm" in page.text("#block"))
+    page.until("the new size", lambda: "80 × 60 × 50 mm" in page.text("#block"))
+    # While it was away the browser itself complained of refused connections.
+    page.complaints.clear()
+
+
+def calm(page):
+    """Nothing on the console, nothing asked of anyone else."""
+    assert not page.complaints, page.complaints
+    ours = (page.server.address, "blob:", "data:")
+    foreign = [url for url in page.requests if not url.startswith(ours)]
+    assert not foreign, foreign
+    assert len(page.requests) > 10
+
+
+# In this order: each leaves the page for the next.
+CHECKS = [
+    draws, steps_along_the_stages, click_picks, list_lights_up, finding_shows_its_place, turns_and_comes_closer,
+    rests_when_nothing_changes, cut_is_solid, measures, edit_changes_the_picture, broken_save_keeps_the_picture,
+    setting_rebuilds, files_come, keyboard_reaches_all, fits_narrow_and_enlarged, night_is_dark, survives_a_lost_card,
+    finds_the_server_again, calm,
+]  # fmt: skip
+
+
+def main():
+    program, browser, *names = sys.argv[1:]
+    failed = []
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
+        server = Server(program, folder, HERE / "part.rhai")
+        try:
+            chromium = play.chromium.launch(executable_path=browser, args=FLAGS)
+            page = Page(chromium, server)
+            for check in CHECKS:
+                if names and check.__name__ not in names:
+                    continue
+                try:
+                    check(page)
+                    print(f"{check.__name__}: as it should be", flush=True)
+                except Exception:
+                    failed.append(check.__name__)
+                    print(f"{check.__name__}: FAILED\n{traceback.format_exc()}", flush=True)
+                    if kept := os.environ.get("FOAMWRIGHT_PAGE_DIR"):
+                        page.page.screenshot(path=Path(kept) / f"{check.__name__}.png")
+            page.close()
+            chromium.close()
+        finally:
+            server.stop()
+    print(f"{len(CHECKS) - len(failed)} of {len(CHECKS)} checks of the page hold")
+    sys.exit(1 if failed else 0)
+
+
+if __name__ == "__main__":
+    main()
