@@ -76,7 +76,8 @@ impl Pair<'_> {
                 Act::Add => in_solid || in_body,
                 Act::Cut => in_solid && !in_body,
             };
-            winds(result, p).round() == f64::from(metal)
+            // Only what a ray disputes is worth the solid angles.
+            side(result, p) == Some(metal) || winds(result, p).round() == f64::from(metal)
         })
     }
 }
