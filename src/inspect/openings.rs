@@ -169,7 +169,8 @@ pub(super) fn capped(subject: &Subject) -> Vec<Finding> {
             let over = metal.body.act == Act::Add
                 && metal.role == Role::Core
                 && !staged.stands_in(metal.body.feature, c)
-                && staged.over_mouth(c, metal);
+                && staged.over_mouth(c, metal)
+                && !apart(&subject.shells[m], &subject.shells[a]);
             if !over {
                 continue;
             }

@@ -12,7 +12,7 @@ use crate::fault::Fault;
 const UNFINISHED: &str = ".unfinished";
 
 /// How one file's bytes are made.
-pub type Contents<'a> = Box<dyn Fn(&mut dyn Write) -> io::Result<()> + 'a>;
+pub type Contents<'a> = Box<dyn Fn(&mut dyn Write) -> io::Result<()> + Send + Sync + 'a>;
 
 /// A file to be written.
 pub struct Output<'a> {
@@ -37,10 +37,24 @@ pub struct Written {
 /// The folder can't be made or written to, or a file can't be written; files already in place are untouched.
 pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<Vec<Written>, Fault> {
     fs::create_dir_all(folder).map_err(|e| trouble(folder, &e))?;
+    let beside = |output: &Output| folder.join(format!("{}{UNFINISHED}", output.name));
+    let done: Vec<io::Result<u64>> = std::thread::scope(|scope| {
+        let writers: Vec<_> = outputs
+            .iter()
+            .map(|output| scope.spawn(|| write_one(&beside(output), &output.contents)))
+            .collect();
+        let join = |writer: std::thread::ScopedJoinHandle<_>| {
+            writer
+                .join()
+                .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+        };
+        writers.into_iter().map(join).collect()
+    });
     let mut waiting = Vec::new();
-    for output in outputs {
-        let beside = folder.join(format!("{}{UNFINISHED}", output.name));
-        match write_one(&beside, &output.contents) {
+    let mut failed = None;
+    for (output, done) in outputs.iter().zip(done) {
+        let beside = beside(output);
+        match done {
             Ok(bytes) => waiting.push((
                 beside,
                 Written {
@@ -50,10 +64,13 @@ pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<Vec<Written>, Faul
             )),
             Err(error) => {
                 let _ = fs::remove_file(&beside);
-                remove(&waiting);
-                return Err(trouble(&folder.join(&output.name), &error));
+                failed.get_or_insert_with(|| trouble(&folder.join(&output.name), &error));
             }
         }
+    }
+    if let Some(fault) = failed {
+        remove(&waiting);
+        return Err(fault);
     }
     for (beside, written) in &waiting {
         if let Err(error) = fs::rename(beside, &written.path) {

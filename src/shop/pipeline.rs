@@ -98,6 +98,9 @@ pub struct Bench {
     memos: [Memo; 2],
 }
 
+/// One a member of a stage.
+type Shells = Vec<Arc<Shell>>;
+
 /// Called when a step begins, with its name.
 pub type Progress<'a> = &'a dyn Fn(&str);
 
@@ -202,7 +205,7 @@ impl Bench {
         progress("making the bodies");
         let finished = pattern::members(&part, Stage::Finished, &Stocks::new())?;
         let casting = pattern::members(&part, Stage::Casting, &stocks)?;
-        let (finished_shells, casting_shells) = self.shells(&part, &finished, &casting)?;
+        let [finished_shells, casting_shells] = self.shells(&part, &finished, &casting)?;
         progress("joining them");
         let [memo, casting_memo] = &mut self.memos;
         let (done, cast) = std::thread::scope(|scope| {
@@ -259,7 +262,7 @@ impl Bench {
         part: &Part,
         finished: &Staged,
         casting: &Staged,
-    ) -> Result<(Vec<Arc<Shell>>, Vec<Arc<Shell>>), Faults> {
+    ) -> Result<[Shells; 2], Faults> {
         let members = finished.members.iter().chain(&casting.members);
         let bodies: Vec<&Body> = members.map(|m| &m.body).collect();
         let mut faults = Vec::new();
@@ -280,7 +283,7 @@ impl Bench {
             return Err(Faults(faults));
         }
         let of_casting = shells.split_off(finished.members.len());
-        Ok((shells, of_casting))
+        Ok([shells, of_casting])
     }
 }
 
@@ -323,10 +326,16 @@ fn settle(part: &Part) -> Result<Stocks, Faults> {
 fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, Faults> {
     let grow = part.metal.shrink_percent.map(|s| 1.0 + s / 100.0);
     let (finished, casting, pattern) = std::thread::scope(|scope| {
-        let finished = scope.spawn(|| finished.settled_in_f32());
-        let pattern = scope.spawn(|| casting.scaled(grow).settled_in_f32());
-        let casting = casting.settled_in_f32();
-        let join = |thread: std::thread::ScopedJoinHandle<Solid>| {
+        let settle = |solid: &Solid| {
+            let solid = solid.settled_in_f32();
+            // Settled points are f32 values and welded, so these are what a mesh file's reader finds.
+            let found = solid.figures_and_bad_edges();
+            (solid, found)
+        };
+        let finished = scope.spawn(move || settle(finished));
+        let pattern = scope.spawn(move || settle(&casting.scaled(grow)));
+        let casting = settle(casting);
+        let join = |thread: std::thread::ScopedJoinHandle<_>| {
             thread
                 .join()
                 .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
@@ -339,14 +348,12 @@ fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, 
         (Stage::Pattern, pattern),
     ];
     let mut out = Vec::new();
-    for (stage, solid) in solids {
+    for (stage, (solid, (figures, bad))) in solids {
         if solid.triangles.is_empty() {
             return Err(Fault::new(format!("nothing is left of the {} part", stage.name()))
                 .hint("a part needs at least one slab, boss or turned body that no opening takes away")
                 .into());
         }
-        // Settled points are f32 values and welded, so this is what a mesh file's reader finds.
-        let bad = solid.bad_edges();
         if bad > 0 {
             return Err(Fault::new(format!(
                 "the mesh of the {} part has {bad} bad edges",
@@ -355,7 +362,6 @@ fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, 
             .hint("please keep this script and report it: the program should have built it")
             .into());
         }
-        let figures = solid.figures();
         out.push(Built {
             stage,
             solid: Arc::new(solid),

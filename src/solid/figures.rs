@@ -53,11 +53,17 @@ impl Solid {
 
     /// Everything that a report says of a stage.
     pub fn figures(&self) -> Figures {
-        let surfaces = self.surfaces();
+        self.figures_and_bad_edges().0
+    }
+
+    /// What a report says, and how many edges are open, doubled or misoriented by the numbers of their points.
+    pub fn figures_and_bad_edges(&self) -> (Figures, usize) {
+        let edges = Edges::of(&self.triangles);
+        let surfaces = self.volumes(&edges).1;
         let bounds = self.bounds();
-        let vertices = Edges::of(&self.triangles).fans(&self.triangles) as i64;
+        let vertices = edges.fans(&self.triangles) as i64;
         let euler = vertices - self.triangles.len() as i64 / 2;
-        Figures {
+        let figures = Figures {
             volume_mm3: self.volume_mm3(),
             area_mm2: self.area_mm2(),
             low_mm: bounds.low,
@@ -65,7 +71,8 @@ impl Solid {
             bodies: surfaces.iter().filter(|v| **v > 0.0).count(),
             handles: surfaces.len() as i64 - euler / 2,
             triangles: self.triangles.len(),
-        }
+        };
+        (figures, edges.bad())
     }
 
     /// The signed volume of each surface (negative for a void), in order of their first triangle. Triangles that
@@ -76,7 +83,11 @@ impl Solid {
 
     /// Which surface each triangle is of, and the signed volume of each (mm³).
     pub(super) fn surfaces_of(&self) -> (Vec<usize>, Vec<f64>) {
-        let (of, count) = Edges::of(&self.triangles).surfaces();
+        self.volumes(&Edges::of(&self.triangles))
+    }
+
+    fn volumes(&self, edges: &Edges) -> (Vec<usize>, Vec<f64>) {
+        let (of, count) = edges.surfaces();
         let mut from: Vec<Option<Vec3>> = vec![None; count];
         let mut volumes = vec![0.0; count];
         for (&surface, corners) in of.iter().zip(self.corners()) {

@@ -68,6 +68,11 @@ fn in_f32(p: Vec3) -> Vec3 {
     Vec3::from_array(p.to_array().map(near))
 }
 
+/// A settled point in steps of the grid.
+fn steps(p: Vec3) -> [i64; 3] {
+    p.to_array().map(|x| (x / GRID_MM) as i64)
+}
+
 fn bits(p: Vec3) -> [u64; 3] {
     p.to_array().map(f64::to_bits)
 }
@@ -90,7 +95,7 @@ fn kept(solid: &Solid, keep: impl Fn(usize) -> bool) -> Solid {
 
 /// Points rounded and welded; collapsed triangles and pairs back to back are gone.
 fn rounded(solid: &Solid) -> Solid {
-    let mut index: FxHashMap<[u64; 3], u32> = FxHashMap::default();
+    let mut index: FxHashMap<[i64; 3], u32> = FxHashMap::default();
     index.reserve(solid.points.len());
     let mut points = Vec::new();
     let welded: Vec<u32> = solid
@@ -98,7 +103,7 @@ fn rounded(solid: &Solid) -> Solid {
         .iter()
         .map(|p| {
             let p = in_f32(*p);
-            *index.entry(bits(p)).or_insert_with(|| {
+            *index.entry(steps(p)).or_insert_with(|| {
                 points.push(p);
                 points.len() as u32 - 1
             })
