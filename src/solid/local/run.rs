@@ -154,10 +154,10 @@ impl Turn<'_> {
         let Ok(Some(near)) = near else {
             return Ok(Outcome::Unfit);
         };
-        for body in [Some(Arc::clone(&body)), self.swollen()]
-            .into_iter()
-            .flatten()
-        {
+        let plain = std::iter::once(Arc::clone(&body));
+        // Made only where the plain body won't do.
+        let swollen = std::iter::once_with(|| self.swollen()).flatten();
+        for body in plain.chain(swollen) {
             let done = guarded(|| {
                 let result = boolean(&near, &body, act);
                 sound(&result)?;

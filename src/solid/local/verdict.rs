@@ -23,7 +23,13 @@ const BESIDE: Vec3 = Vec3::new(1.371e-3, -2.917e-3, 0.0);
 const ASIDE_MM: f64 = 0.05;
 
 /// How many triangles of a surface the result is asked about.
-const ASKED: usize = 24;
+const ASKED: usize = 16;
+
+/// A lump has at least so many vertices: fewer are what the kernel tidied up.
+const LEAST: usize = 4;
+
+/// How many vertices of a lump are tried until one is clear.
+const TRIES: usize = 4;
 
 /// How many lumps of a surface are asked about, the largest ones.
 const LUMPS: usize = 12;
@@ -90,8 +96,8 @@ fn bits(p: manifold_rust::linalg::Vec3) -> [u64; 3] {
     [p.x, p.y, p.z].map(|x| (x + 0.0).to_bits())
 }
 
-/// Whether the lumps of one surface are kept where they lie inside the other (`inside`), or outside it. No where a vertex
-/// looked at lies on the other surface: then that is for the result itself to say.
+/// Whether the lumps of one surface are kept where they lie inside the other (`inside`), or outside it. No where the vertices
+/// looked at lie on the other surface: then that is for the result itself to say.
 fn lumps_agree(
     of: &ManifoldImpl,
     other: &ManifoldImpl,
@@ -103,10 +109,14 @@ fn lumps_agree(
         .iter()
         .map(|p| kept.contains(&bits(*p)))
         .collect();
-    lumps(of, &is_kept).iter().take(LUMPS).all(|lump| {
-        let v = lump[lump.len() / 2] as usize;
-        side(other, from_kernel_vec(of.vert_pos[v]))
-            .is_some_and(|lies_inside| (lies_inside == inside) == is_kept[v])
+    let lumps = lumps(of, &is_kept);
+    let large = lumps.iter().filter(|lump| lump.len() >= LEAST);
+    large.take(LUMPS).all(|lump| {
+        let tried = lump.iter().step_by(lump.len().div_ceil(TRIES));
+        let clear = tried
+            .map(|&v| v as usize)
+            .find_map(|v| Some((v, side(other, from_kernel_vec(of.vert_pos[v]))?)));
+        clear.is_some_and(|(v, lies_inside)| (lies_inside == inside) == is_kept[v])
     })
 }
 
