@@ -27,7 +27,7 @@ impl<'a> Metal<'a> {
             .filter(|&m| {
                 let body: &Body = &subject.finished.members[m].body;
                 let own = body.feature == feature && body.act == Act::Cut;
-                !own && subject.shells[m].bounds().meets(&line)
+                !own && subject.boxes[m].meets(&line)
             })
             .collect();
         Metal { subject, near }
@@ -39,7 +39,7 @@ impl<'a> Metal<'a> {
             .near
             .iter()
             .filter(|&&m| self.subject.finished.members[m].body.act == Act::Add);
-        adds.map(|&m| self.subject.shells[m].bounds())
+        adds.map(|&m| self.subject.boxes[m])
             .flat_map(|b| b.corners())
             .map(|p| -frame.local(p).z)
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), d| {

@@ -14,11 +14,13 @@ mod volumes;
 use std::sync::Arc;
 
 pub use order::settled;
+pub use volumes::loose_lump;
 
 use crate::drawing::Part;
 use crate::drawing::body::Body;
 use crate::drawing::given::FeatureId;
 use crate::fault::{Finding, Span};
+use crate::measure::Bounds;
 use crate::pattern::{Staged, Stocks};
 use crate::solid::Shell;
 
@@ -32,14 +34,14 @@ pub struct Subject<'a> {
     pub finished: &'a Staged,
     /// Their meshes; one a member of `finished`.
     pub shells: &'a [Arc<Shell>],
+    /// The boxes round them; one a member of `finished`.
+    pub boxes: &'a [Bounds],
     /// Makes the mesh of any other body, or remembers it; `None` where it can't be made.
     pub shell_of: &'a dyn Fn(&Body) -> Option<Arc<Shell>>,
     /// The casting's bodies.
     pub casting: &'a Staged,
     /// What each feature added and removed in the finished part (mm³); one a feature.
     pub changes: &'a [Change],
-    /// How many bodies each stage is in: name of the stage, count, a point on the smallest.
-    pub lumps: &'a [(&'static str, usize)],
 }
 
 /// What a feature did to the finished part.
@@ -51,7 +53,7 @@ pub struct Change {
     pub removed_mm3: f64,
 }
 
-/// All findings, allowed ones turned to notes, in the order of reports.
+/// What can be found while the meshes of the stages are still being settled. See [`settled`] for the rest.
 pub fn inspect(subject: &Subject) -> Vec<Finding> {
     let mut findings = subject.part.findings.clone();
     findings.extend(openings::breaks_into(subject));
@@ -64,8 +66,7 @@ pub fn inspect(subject: &Subject) -> Vec<Finding> {
     findings.extend(stock::drill_later(subject));
     findings.extend(fillets::fillet_big(subject));
     findings.extend(volumes::no_effect(subject));
-    findings.extend(volumes::loose_lump(subject));
-    settled(findings, subject.part)
+    findings
 }
 
 /// A feature as findings name it: its name and its place in the script.

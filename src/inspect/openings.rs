@@ -32,9 +32,7 @@ pub(super) fn breaks_into(subject: &Subject) -> Vec<Finding> {
     for (i, (ma, ca, a)) in all.iter().enumerate() {
         for (mb, cb, b) in &all[i + 1..] {
             let (fa, fb) = (a.body.feature, b.body.feature);
-            let near = subject.shells[*ma]
-                .bounds()
-                .meets(&subject.shells[*mb].bounds());
+            let near = subject.boxes[*ma].meets(&subject.boxes[*mb]);
             if fa == fb || !near || may_meet(part, fa, fb) {
                 continue;
             }
@@ -92,6 +90,7 @@ pub(super) fn kept_open(subject: &Subject) -> Vec<Finding> {
             // A tunnel's wall inside an opening that it is meant to meet is not missed.
             let expected = part.features[fm].opens() && may_meet(part, fm, fo);
             if !later
+                || !subject.boxes[m].meets(&subject.boxes[a])
                 || expected
                 || staged.claim(m, a) != Claim::Takes
                 || apart(&subject.shells[m], &subject.shells[a])
@@ -238,7 +237,7 @@ fn covered(
         let mine = matches!(member.role, Role::Tall(c) | Role::Clean(c) if c == cut);
         let takes = member.body.act == Act::Cut
             && !mine
-            && subject.shells[other].bounds().meets(&cover.bounds())
+            && subject.boxes[other].meets(&cover.bounds())
             && subject.finished.claim(other, metal) == Claim::Takes;
         if takes {
             cover = minus(&cover, &subject.shells[other]).ok()?;

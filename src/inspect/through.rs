@@ -46,9 +46,9 @@ pub(super) fn many_walls(subject: &Subject) -> Vec<Finding> {
             continue;
         };
         let bounds = subject
-            .shells
+            .boxes
             .iter()
-            .fold(crate::measure::Bounds::EMPTY, |b, s| b.joined(s.bounds()));
+            .fold(crate::measure::Bounds::EMPTY, |b, s| b.joined(*s));
         let far = bounds.size().length() + feature.frame.origin.distance(bounds.middle());
         let end = feature.frame.origin - feature.frame.z * far;
         let metal = Metal::without(subject, id, feature.frame.origin, end, section.reach());

@@ -32,10 +32,9 @@ pub(super) fn no_effect(subject: &Subject) -> Vec<Finding> {
         .collect()
 }
 
-/// A stage in more than one body.
-pub(super) fn loose_lump(subject: &Subject) -> Vec<Finding> {
-    subject
-        .lumps
+/// Stages in more than one body, by how many bodies each is in.
+pub fn loose_lump(lumps: &[(&'static str, usize)]) -> Vec<Finding> {
+    lumps
         .iter()
         .filter(|(_, bodies)| *bodies > 1)
         .map(|(stage, bodies)| {

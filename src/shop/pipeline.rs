@@ -11,6 +11,7 @@ use crate::drawing::body::{Act, Body};
 use crate::fault::{Fault, Faults, Finding, Level};
 use crate::foundry;
 use crate::inspect::{self, Change, Subject};
+use crate::measure::Bounds;
 use crate::pattern::{self, Stage, Staged, Stocks};
 use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
@@ -44,9 +45,9 @@ pub struct Built {
 pub struct Seconds {
     /// Reading the script.
     pub script: f64,
-    /// Bodies and booleans of all stages.
+    /// Bodies, booleans and meshes of all stages, with the checks that go on beside them.
     pub solids: f64,
-    /// The findings.
+    /// The findings, found while the meshes are settled.
     pub checks: f64,
 }
 
@@ -218,33 +219,46 @@ impl Bench {
             )
         });
         let (done, cast) = (done?, cast?);
-        let stages = stages(&part, &done.solid, &cast.solid)?;
-        let solids_seconds = clock.elapsed().as_secs_f64();
         progress("checking");
-        let clock = Instant::now();
         let changes = changes(&part, &finished, &done.changes_mm3);
+        let boxes: Vec<Bounds> = finished_shells.iter().map(|s| s.bounds()).collect();
+        let store = &mut self.shells;
+        let (stages, (mut findings, checks_seconds)) = std::thread::scope(|scope| {
+            let checks = scope.spawn(|| {
+                let clock = Instant::now();
+                let store = RefCell::new(store);
+                let findings = inspect::inspect(&Subject {
+                    part: &part,
+                    stocks: &stocks,
+                    finished: &finished,
+                    shells: &finished_shells,
+                    boxes: &boxes,
+                    shell_of: &|body| store.borrow_mut().shell(body, part.facet_mm).ok(),
+                    casting: &casting,
+                    changes: &changes,
+                });
+                (findings, clock.elapsed().as_secs_f64())
+            });
+            let stages = stages(&part, &done.solid, &cast.solid);
+            let checks = checks
+                .join()
+                .unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+            (stages, checks)
+        });
+        let stages = stages?;
         let lumps: Vec<(&'static str, usize)> = stages
             .iter()
             .map(|b| (b.stage.name(), b.figures.bodies))
             .filter(|(name, _)| *name != "pattern")
             .collect();
-        let store = RefCell::new(&mut self.shells);
-        let findings = inspect::inspect(&Subject {
-            part: &part,
-            stocks: &stocks,
-            finished: &finished,
-            shells: &finished_shells,
-            shell_of: &|body| store.borrow_mut().shell(body, part.facet_mm).ok(),
-            casting: &casting,
-            changes: &changes,
-            lumps: &lumps,
-        });
+        findings.extend(inspect::loose_lump(&lumps));
+        let findings = inspect::settled(findings, &part);
         self.shells.end_run();
         self.memos.iter_mut().for_each(Memo::end_run);
         let seconds = Seconds {
             script: script_seconds,
-            solids: solids_seconds,
-            checks: clock.elapsed().as_secs_f64(),
+            solids: clock.elapsed().as_secs_f64(),
+            checks: checks_seconds,
         };
         Ok(Build {
             part,
