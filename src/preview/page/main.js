@@ -55,6 +55,7 @@ try {
   throw e;
 }
 const cut = new Cut(view);
+ink.cut = cut;
 const changes = new Changes(view);
 
 // --- builds ------------------------------------------------------------------------------
@@ -259,6 +260,7 @@ function over(at) {
 
 function read() {
   const spot = pointer && spotAt(...pointer);
+  picture.classList.toggle("holds", Boolean(pointer && grip(...pointer)));
   by("spot").textContent = spot
     ? `x ${bare(spot.at[0])}  y ${bare(spot.at[1])}  z ${bare(spot.at[2])} ${unitName()}${state.features[spot.feature] ? ` · ${spot.face ? "cut through " : ""}${state.features[spot.feature].name}` : ""}`
     : "";
@@ -285,7 +287,8 @@ function moving() {
   }, 160);
 }
 
-new Hands(picture, camera, { pick, over, moving });
+const grip = (x, y) => (measure.on ? null : cut.grip(camera, x, y));
+new Hands(picture, camera, { pick, over, moving, grip });
 picture.addEventListener("focus", () => {
   ink.cross = picture.matches(":focus-visible");
   ink.draw(measure, view.night);
@@ -323,7 +326,14 @@ function shift() {
   dark.addEventListener("change", () => { if (!kept) night(dark.matches, false); });
 }
 
-const keepPicture = () => (view.mesh ? save(view, by("ink"), state, stage) : note("No picture yet."));
+// Without what is there only for the hand.
+function keepPicture() {
+  if (!view.mesh) return note("No picture yet.");
+  ink.still = true;
+  save(view, by("ink"), state, stage);
+  ink.still = false;
+  view.ask();
+}
 by("whole").addEventListener("click", showAll);
 for (const one of document.querySelectorAll("[data-along]")) one.addEventListener("click", () => look(one.dataset.along));
 by("still").addEventListener("click", keepPicture);

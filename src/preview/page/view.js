@@ -7,6 +7,18 @@ import { less, middle, size } from "./space.js";
 
 const NO_CUT = [0, 0, 0, 1];
 const TINTS_WIDE = 256;
+const REST_MS = 180; // without a drawing for so long, the picture is at rest
+const REST_SHARP = 1.6; // how much sharper it is drawn then, where edges aren't smoothed while moving
+
+// Whether a graphics card draws, as far as the browser says.
+function hasCard(wish) {
+  const gl = document.createElement("canvas").getContext("webgl2", { ...wish, failIfMajorPerformanceCaveat: true });
+  if (!gl) return false;
+  const about = gl.getExtension("WEBGL_debug_renderer_info");
+  const drawer = about ? gl.getParameter(about.UNMASKED_RENDERER_WEBGL) : "";
+  gl.getExtension("WEBGL_lose_context")?.loseContext();
+  return !/swiftshader|llvmpipe|software|basic render/i.test(drawer);
+}
 
 export class View {
   constructor(canvas, camera, drawn) {
@@ -26,8 +38,11 @@ export class View {
     this.asked = 0;
     this.count = 0;
     this.waits = []; // for the next drawing
-    const wish = { antialias: true, stencil: true, alpha: false, powerPreference: "high-performance" };
-    this.gl = canvas.getContext("webgl2", wish);
+    const wish = { stencil: true, alpha: false, powerPreference: "high-performance" };
+    // Without a graphics card smooth edges cost four times the drawing; there they wait until the picture is at rest.
+    this.slow = !hasCard(wish);
+    this.resting = 0;
+    this.gl = canvas.getContext("webgl2", { ...wish, antialias: !this.slow });
     if (!this.gl) throw new Error("this browser has no WebGL2");
     canvas.addEventListener("webglcontextlost", (e) => { e.preventDefault(); this.lost = true; });
     canvas.addEventListener("webglcontextrestored", () => { this.lost = false; this.furnish(); this.ask(); });
@@ -167,21 +182,29 @@ export class View {
     this.draw();
     if (more) this.ask();
     for (const done of this.waits.splice(0)) done();
+    if (!this.slow) return;
+    clearTimeout(this.resting);
+    this.canvas.dataset.rests = "";
+    this.resting = setTimeout(() => {
+      this.draw(REST_SHARP);
+      this.canvas.dataset.rests = "yes";
+    }, REST_MS);
   }
 
-  fitCanvas() {
+  fitCanvas(more = 1) {
     const { canvas, camera } = this;
     const box = canvas.getBoundingClientRect();
     [camera.width, camera.height] = [Math.max(1, box.width), Math.max(1, box.height)];
-    this.sharp = Math.min(devicePixelRatio || 1, 2.5) * this.coarse;
+    this.sharp = Math.min(devicePixelRatio || 1, 2.5) * (more > 1 ? more : this.coarse);
     const [w, h] = [Math.round(camera.width * this.sharp), Math.round(camera.height * this.sharp)];
     if (canvas.width !== w || canvas.height !== h) [canvas.width, canvas.height] = [w, h];
   }
 
-  draw() {
+  // `more`: how many times sharper than the screen.
+  draw(more = 1) {
     if (this.lost) return;
     const { gl, canvas } = this;
-    this.fitCanvas();
+    this.fitCanvas(more);
     this.colours = this.night ? NIGHT : DAY;
     this.sight = this.camera.matrix();
     gl.viewport(0, 0, canvas.width, canvas.height);
