@@ -17,7 +17,8 @@ use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
 use crate::shop::modules::FolderModules;
 use crate::solid::{
-    BodyFault, Evaluated, Figures, Memo, Ready, Shell, ShellStore, Solid, evaluate, in_order,
+    BodyFault, Evaluated, Figures, Memo, Ready, Settled, Shell, ShellStore, Solid, evaluate,
+    in_order,
 };
 
 /// What a person asks for beside the script.
@@ -204,19 +205,19 @@ impl Bench {
         let clock = Instant::now();
         let stocks = settle(&part)?;
         progress("making the bodies");
-        let finished = pattern::members(&part, Stage::Finished, &Stocks::new())?;
-        let casting = pattern::members(&part, Stage::Casting, &stocks)?;
+        let (finished, casting) = std::thread::scope(|scope| {
+            let casting = scope.spawn(|| pattern::members(&part, Stage::Casting, &stocks));
+            let finished = pattern::members(&part, Stage::Finished, &Stocks::new());
+            (finished, joined(casting))
+        });
+        let (finished, casting) = (finished?, casting?);
         let [finished_shells, casting_shells] = self.shells(&part, &finished, &casting)?;
         progress("joining them");
         let [memo, casting_memo] = &mut self.memos;
         let (done, cast) = std::thread::scope(|scope| {
             let cast = scope.spawn(|| combined(&part, &casting, &casting_shells, casting_memo));
             let done = combined(&part, &finished, &finished_shells, memo);
-            (
-                done,
-                cast.join()
-                    .unwrap_or_else(|panic| std::panic::resume_unwind(panic)),
-            )
+            (done, joined(cast))
         });
         let (done, cast) = (done?, cast?);
         progress("checking");
@@ -240,10 +241,7 @@ impl Bench {
                 (findings, clock.elapsed().as_secs_f64())
             });
             let stages = stages(&part, &done.solid, &cast.solid);
-            let checks = checks
-                .join()
-                .unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-            (stages, checks)
+            (stages, joined(checks))
         });
         let stages = stages?;
         let lumps: Vec<(&'static str, usize)> = stages
@@ -301,6 +299,13 @@ impl Bench {
     }
 }
 
+/// What a thread gives; its panic goes on here.
+fn joined<T>(thread: std::thread::ScopedJoinHandle<T>) -> T {
+    thread
+        .join()
+        .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+}
+
 /// The solid that a stage's shells make.
 fn combined(
     part: &Part,
@@ -340,21 +345,11 @@ fn settle(part: &Part) -> Result<Stocks, Faults> {
 fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, Faults> {
     let grow = part.metal.shrink_percent.map(|s| 1.0 + s / 100.0);
     let (finished, casting, pattern) = std::thread::scope(|scope| {
-        let settle = |solid: &Solid| {
-            let solid = solid.settled_in_f32();
-            // Settled points are f32 values and welded, so these are what a mesh file's reader finds.
-            let found = solid.figures_and_bad_edges();
-            (solid, found)
-        };
-        let finished = scope.spawn(move || settle(finished));
-        let pattern = scope.spawn(move || settle(&casting.scaled(grow)));
-        let casting = settle(casting);
-        let join = |thread: std::thread::ScopedJoinHandle<_>| {
-            thread
-                .join()
-                .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
-        };
-        (join(finished), casting, join(pattern))
+        // Settled points are f32 values and welded, so these are what a mesh file's reader finds.
+        let finished = scope.spawn(|| finished.settled());
+        let pattern = scope.spawn(move || casting.scaled(grow).settled());
+        let casting = casting.settled();
+        (joined(finished), casting, joined(pattern))
     });
     let solids = [
         (Stage::Finished, finished),
@@ -362,7 +357,12 @@ fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, 
         (Stage::Pattern, pattern),
     ];
     let mut out = Vec::new();
-    for (stage, (solid, (figures, bad))) in solids {
+    for (stage, settled) in solids {
+        let Settled {
+            solid,
+            figures,
+            bad_edges: bad,
+        } = settled;
         if solid.triangles.is_empty() {
             return Err(Fault::new(format!("nothing is left of the {} part", stage.name()))
                 .hint("a part needs at least one slab, boss or turned body that no opening takes away")
