@@ -9,7 +9,7 @@ use crate::measure::{Vec2, Vec3};
 const DIRECTIONS: u32 = 36;
 
 /// A thin area seen square to its wall.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub(super) struct Extent {
     /// Its least width and the length square to it (mm).
     pub size: [f64; 2],
@@ -17,6 +17,8 @@ pub(super) struct Extent {
     ways: [Vec3; 2],
     /// The middle of the area, halfway through the wall.
     middle: Vec3,
+    /// Middles and diameters (mm) of the balls that show it.
+    balls: Vec<(Vec3, f64)>,
 }
 
 /// The extent of all candidates of a pair of patches, seen along the chord of `thinnest`.
@@ -29,22 +31,19 @@ pub(super) fn extent(
     let along = (thinnest.ends[0] - thinnest.ends[1]).normalize_or(Vec3::Z);
     let e1 = along.any_orthonormal_vector();
     let e2 = along.cross(e1);
-    let mut points: Vec<Vec2> = Vec::new();
-    let mut depth = 0.0;
+    let mut balls: Vec<(Vec3, f64)> = Vec::new();
     let mut overlap = Overlap::default();
-    let mut add = |p: Vec3| {
-        points.push(Vec2::new(p.dot(e1), p.dot(e2)));
-        depth += p.dot(along);
-    };
     for c in all {
         if c.kind == Kind::Touch {
-            add((c.ends[0] + c.ends[1]) * 0.5);
+            balls.push(((c.ends[0] + c.ends[1]) * 0.5, c.thickness));
         } else {
             overlap.find(surface, c.triangles[0], c.triangles[1], limit);
-            overlap.balls.iter().for_each(|ball| add(ball.middle));
+            balls.extend(overlap.balls.iter().map(|b| (b.middle, 2.0 * b.radius)));
         }
     }
-    depth /= points.len().max(1) as f64;
+    let depth = balls.iter().map(|(p, _)| p.dot(along)).sum::<f64>() / balls.len().max(1) as f64;
+    let flat = |p: &Vec3| Vec2::new(p.dot(e1), p.dot(e2));
+    let points: Vec<Vec2> = balls.iter().map(|(p, _)| flat(p)).collect();
     let mut best: Option<(f64, Vec2, [[f64; 2]; 2])> = None;
     for i in 0..DIRECTIONS {
         let turn = f64::from(i) * std::f64::consts::PI / f64::from(DIRECTIONS);
@@ -67,31 +66,47 @@ pub(super) fn extent(
         size: spans.map(|s| (s[1] - s[0]).max(0.0)),
         ways,
         middle: along * depth + ways[0] * half(spans[0]) + ways[1] * half(spans[1]),
+        balls,
+    }
+}
+
+impl Extent {
+    /// The least ball at one end of the area along way `k` (mm).
+    fn least_at_end(&self, k: usize, side: f64) -> f64 {
+        let along = |p: Vec3| (p - self.middle).dot(self.ways[k]) * side;
+        let end = self
+            .balls
+            .iter()
+            .map(|b| along(b.0))
+            .fold(f64::MIN, f64::max);
+        let near = self
+            .balls
+            .iter()
+            .filter(|b| along(b.0) > end - 0.1 * self.size[k] - 1e-6);
+        near.map(|b| b.1).fold(f64::MAX, f64::min)
     }
 }
 
 /// Whether a thin area is a low raised bar, such as lettering: lower than it is thick, with one free end and one that
-/// is rooted in the body.
+/// is rooted in the body. Where it ends at the root only because it grows past the limit, it is no bar.
 pub(super) fn is_raised(
     surface: &Surface,
-    all: &[Candidate],
     thinnest: &Candidate,
     extent: &Extent,
     limit: f64,
 ) -> bool {
     let thickness = thinnest.thickness;
-    let cut_short = all
-        .iter()
-        .any(|c| c.kind == Kind::Wall && c.largest > limit);
-    if thinnest.kind == Kind::Oblique || cut_short {
-        return false;
-    }
-    (0..2).any(|k| {
-        let height = extent.size[k];
-        let free = |side: f64| {
-            let to = extent.middle + extent.ways[k] * (side * (0.5 * height + 0.35 * thickness));
-            !surface.is_clear(extent.middle, to)
-        };
-        height < thickness && height > 1e-3 && free(1.0) != free(-1.0)
-    })
+    thinnest.kind != Kind::Oblique
+        && (0..2).any(|k| {
+            let height = extent.size[k];
+            let free = |side: f64| {
+                let far = side * (0.5 * height + 0.35 * thickness);
+                !surface.is_clear(extent.middle, extent.middle + extent.ways[k] * far)
+            };
+            if height >= thickness || height <= 1e-3 || free(1.0) == free(-1.0) {
+                return false;
+            }
+            let root = extent.least_at_end(k, if free(1.0) { -1.0 } else { 1.0 });
+            root <= 0.9 * limit || root <= 1.02 * thickness
+        })
 }

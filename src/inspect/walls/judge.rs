@@ -129,10 +129,14 @@ impl Pair<'_> {
             return look == Look::Oblique && c.kind == Kind::Oblique;
         }
         let slanting = self.slant(c) > PLAIN_DEG;
-        let curved = c.triangles.iter().any(|&t| self.surface.curved[t]);
         // A curved slanting wall is known to half a percent.
-        let unsure = slanting && curved && c.thickness > THINNER * self.found.limit;
+        let unsure = slanting && self.curved(c) && c.thickness > THINNER * self.found.limit;
         slanting == (look == Look::Slanting) && !unsure
+    }
+
+    fn curved(&self, c: &Candidate) -> bool {
+        let at = |t: &usize| self.surface.curved[*t] || self.surface.turn[*t] > 0.0;
+        c.triangles.iter().any(at)
     }
 
     /// Whether a knife edge of the same two patches says it already: the metal runs out there.
@@ -153,7 +157,7 @@ impl Pair<'_> {
         let extent = extent(self.surface, &same, c, self.found.limit);
         let class = match look {
             Look::Oblique => Class::Oblique,
-            _ if is_raised(self.surface, &same, c, &extent, self.found.limit) => Class::Raised,
+            _ if is_raised(self.surface, c, &extent, self.found.limit) => Class::Raised,
             Look::Slanting => Class::Slanting,
             Look::Plain => Class::Wall,
         };
@@ -163,6 +167,7 @@ impl Pair<'_> {
             angle_deg: self.slant(c),
             at: (c.ends[0] + c.ends[1]) * 0.5,
             ends: c.ends,
+            curved: self.curved(c),
             features: owners(self.surface, c).map(|t| self.surface.features[t]),
             extent_mm: extent.size,
         }
@@ -183,6 +188,7 @@ pub(super) fn knife_places(surface: &Surface) -> Vec<ThinPlace> {
             angle_deg: 180.0,
             at: Vec3::ZERO,
             ends: [Vec3::ZERO; 2],
+            curved: false,
             features: pair,
             extent_mm: [0.0, 0.0],
         });

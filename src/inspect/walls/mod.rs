@@ -26,7 +26,7 @@ mod touch;
 mod tree;
 
 pub use at::{Thickness, thickness_at};
-pub use surface::Surface;
+pub use surface::{Surface, smooth_regions};
 
 use crate::measure::Vec3;
 use search::Found;
@@ -63,6 +63,8 @@ pub struct ThinPlace {
     pub at: Vec3,
     /// Its two ends (mm): where the ball touches; at a feather edge the ends of the edge.
     pub ends: [Vec3; 2],
+    /// Whether a side is curved: the wall is then known to the mesh's sag only.
+    pub curved: bool,
     /// The features on its two sides; at a feather edge in ascending order, otherwise in the order of `ends`.
     pub features: [usize; 2],
     /// How large the area under the limit is: its least width and the length square to that (mm).
@@ -92,7 +94,11 @@ impl<'a> Walls<'a> {
             a.thickness_mm
                 .total_cmp(&b.thickness_mm)
                 .then_with(|| a.features.cmp(&b.features))
-                .then_with(|| place(a).partial_cmp(&place(b)).unwrap_or(a.class.cmp(&b.class)))
+                .then_with(|| {
+                    place(a)
+                        .partial_cmp(&place(b))
+                        .unwrap_or(a.class.cmp(&b.class))
+                })
         });
         out
     }

@@ -311,3 +311,21 @@ fn normal(&[a, b, c]: &[Vec3; 3]) -> Vec3 {
         Vec3::ZERO
     }
 }
+
+/// The smooth connected regions of a closed mesh, numbered in the order of its triangles: what stands for features
+/// where there is no script. One number a triangle.
+pub fn smooth_regions(points: &[Vec3], triangles: &[[u32; 3]]) -> Vec<usize> {
+    let surface = Surface::new(points, triangles, &vec![0; triangles.len()]);
+    let mut patch = vec![0; triangles.len()];
+    for (i, &given) in surface.given.iter().enumerate() {
+        patch[given as usize] = surface.patches[i];
+    }
+    let mut number: HashMap<u32, usize> = HashMap::new();
+    patch
+        .into_iter()
+        .map(|p| {
+            let next = number.len();
+            *number.entry(p).or_insert(next)
+        })
+        .collect()
+}

@@ -227,12 +227,7 @@ impl Surface {
 }
 
 /// Where an edge lies over a triangle, the place where it is nearest; `heights` are those of its ends.
-fn over(
-    [p, q]: [Vec3; 2],
-    y: &[Vec3; 3],
-    n: Vec3,
-    heights: [f64; 2],
-) -> Option<(f64, Vec3, Vec3)> {
+fn over([p, q]: [Vec3; 2], y: &[Vec3; 3], n: Vec3, heights: [f64; 2]) -> Option<(f64, Vec3, Vec3)> {
     let (mut from, mut to) = (0.0_f64, 1.0_f64);
     for j in 0..3 {
         let inward = n.cross(y[(j + 1) % 3] - y[j]);

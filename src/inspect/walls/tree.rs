@@ -138,11 +138,7 @@ impl Tree {
 
     /// Walks the nodes that `enters` lets in by number, and calls `leaf` for each leaf so reached.
     #[inline]
-    pub fn walk(
-        &self,
-        mut enters: impl FnMut(usize, &Node) -> bool,
-        mut leaf: impl FnMut(&Node),
-    ) {
+    pub fn walk(&self, mut enters: impl FnMut(usize, &Node) -> bool, mut leaf: impl FnMut(&Node)) {
         if self.nodes.is_empty() {
             return;
         }
@@ -309,7 +305,11 @@ impl Maker<'_> {
             low: low.to_array().map(|x| below(x)),
             high: high.to_array().map(|x| -below(-x)),
             axis: axis.to_array().map(|x| x as f32),
-            half: if axis == Vec3::ZERO { ALL } else { half as f32 + 1e-3 },
+            half: if axis == Vec3::ZERO {
+                ALL
+            } else {
+                half as f32 + 1e-3
+            },
             right: 0,
             start,
             end: start + order.len() as u32,
