@@ -110,6 +110,7 @@ pub const FINDING_CODES: &[&str] = &[
     "capped",
     "comes-through",
     "drill-later",
+    "feather-edge",
     "fillet-big",
     "in-stock",
     "kept-open",
@@ -117,6 +118,9 @@ pub const FINDING_CODES: &[&str] = &[
     "many-walls",
     "no-effect",
     "part-marked",
+    "raised-thin",
+    "slant-wall",
+    "thin-wall",
 ];
 
 /// How bad a finding is.

@@ -8,12 +8,15 @@ mod metal;
 mod openings;
 mod order;
 mod stock;
+mod thin;
 mod through;
 mod volumes;
+pub mod walls;
 
 use std::sync::Arc;
 
 pub use order::settled;
+pub use thin::{Side, Telling, thickness_map, thin_in_mesh, thin_walls};
 pub use volumes::loose_lump;
 
 use crate::drawing::Part;

@@ -28,6 +28,8 @@ pub struct Wish {
     pub overrides: Vec<(String, String)>,
     /// `--facet`, mm.
     pub facet_mm: Option<f64>,
+    /// The coarsest facet to build with, whatever the script or `facet_mm` says (mm): checks want a fine mesh.
+    pub facet_at_most_mm: Option<f64>,
 }
 
 /// One stage, built.
@@ -178,7 +180,11 @@ impl Bench {
         let script_seconds = clock.elapsed().as_secs_f64();
         let texts = BTreeMap::from([(file_name.to_string(), source.to_string())]);
         let files = read.files;
-        self.build_part(read.part, script_seconds, progress)
+        let mut part = read.part;
+        if let Some(most) = wish.facet_at_most_mm {
+            part.facet_mm = part.facet_mm.min(most);
+        }
+        self.build_part(part, script_seconds, progress)
             .map(|build| Build {
                 files: files.clone(),
                 ..build
@@ -240,8 +246,11 @@ impl Bench {
                 });
                 (findings, clock.elapsed().as_secs_f64())
             });
+            let walls = scope.spawn(|| inspect::thin_walls(&part, &done.solid, &cast.solid));
             let stages = stages(&part, &done.solid, &cast.solid);
-            (stages, joined(checks))
+            let (mut findings, seconds) = joined(checks);
+            findings.extend(joined(walls));
+            (stages, (findings, seconds))
         });
         let stages = stages?;
         let lumps: Vec<(&'static str, usize)> = stages
