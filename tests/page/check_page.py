@@ -178,6 +178,95 @@ def cut_is_solid(page):
     page.settle()
 
 
+def cut_is_dragged(page):
+    field = lambda: float(page.page.input_value("#cutfield"))
+    page.page.keyboard.press("i")
+    page.page.click("#cut")
+    page.page.check("[name=axis][value='1']")
+    page.page.fill("#cutfield", "0")
+    page.page.press("#cutfield", "Enter")
+    page.settle()
+    view = page.view()
+    # The mark stands below the middle of the part, 80 long: x 0, z -4. It goes where the point 12 mm on along y lies.
+    drag(page, inside(page, (0, 0, -4)), inside(page, (0, 12, -4)))
+    assert abs(field() - 12) < 0.5, field()
+    assert page.view() == view, "the part turned as well"
+    # Square at it, up the picture is away from the eye.
+    page.page.focus("#picture")
+    page.page.keyboard.press("y")
+    page.settle()
+    v = page.view()
+    mm = v["span_mm"] / min(v["width"], v["height"])
+    x, y = inside(page, (0, 12, -4))
+    away = 1 if abs(v["turn"] + 90) < 1e-6 else -1
+    drag(page, (x, y), (x, y - 40))
+    assert abs(field() - (12 + away * 40 * mm)) < 0.5, (field(), mm, v)
+    # A press elsewhere turns the part and leaves the cut.
+    at, before = field(), page.view()
+    drag(page, (x + 120, y), (x + 180, y + 10))
+    assert field() == at and page.view()["turn"] != before["turn"]
+    page.page.click("#cut")
+    page.page.focus("#picture")
+    page.page.keyboard.press("i")
+    page.settle()
+
+
+def drag(page, start, end):
+    page.page.mouse.move(*start)
+    page.page.mouse.down()
+    page.page.mouse.move(*end, steps=6)
+    page.page.mouse.up()
+    page.settle()
+
+
+def fingers_turn_and_pinch(page):
+    page.page.focus("#picture")
+    page.page.keyboard.press("i")
+    page.page.keyboard.press("f")
+    page.settle()
+    box = page.page.locator("#pane").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    before = page.view()
+    page.touch([(x + 10 * i, y) for i in range(6)])
+    page.settle()
+    turned = page.view()
+    assert turned["turn"] != before["turn"] and turned["span_mm"] == before["span_mm"]
+    # From 80 to 160 pixels apart: twice as close, the middle staying where it is.
+    page.touch([(x - 40 - 10 * i, y) for i in range(5)], [(x + 40 + 10 * i, y) for i in range(5)])
+    page.settle()
+    pinched = page.view()
+    assert abs(turned["span_mm"] / pinched["span_mm"] - 2) < 0.02, (turned, pinched)
+    assert pinched["turn"] == turned["turn"], "a pinch turns nothing"
+    page.page.keyboard.press("z")
+    page.page.keyboard.press("f")
+    page.settle()
+    page.touch([inside(page, (25, 0, 42))])
+    page.until("the post", lambda: page.page.locator("#chosen h2").count() and page.text("#chosen h2") == "post")
+    page.page.keyboard.press("Escape")
+    page.page.keyboard.press("i")
+    page.settle()
+
+
+def line_opens_the_editor(page):
+    page.page.click("#list .feature:has-text('post')")
+    page.page.click("#chosen .place")
+    told = page.server.folder / "opened"
+    page.until("the editor", told.exists)
+    page.until("its arguments", lambda: len(told.read_text().splitlines()) == 2)
+    file, line = told.read_text().splitlines()
+    assert Path(file).name == "part.rhai" and Path(page.server.folder / file).samefile(page.server.script), file
+    assert line == "6", line
+    page.page.keyboard.press("Escape")
+
+
+def browser_is_opened(page):
+    """`--open` runs the system's opener with the address, and nothing else."""
+    told = page.server.folder / "browser"
+    page.until("the browser", told.exists)
+    page.until("its address", lambda: told.read_text().strip())
+    assert told.read_text().strip().rstrip("/") == page.server.address, told.read_text()
+
+
 def look_at_cut(page, ends, shrink):
     """Square at the cut through the hole's and the post's axis."""
     picture = page.picture()
@@ -395,7 +484,8 @@ def calm(page):
 # In this order: each leaves the page for the next.
 CHECKS = [
     draws, steps_along_the_stages, click_picks, list_lights_up, finding_shows_its_place, turns_and_comes_closer,
-    rests_when_nothing_changes, cut_is_solid, measures, edit_changes_the_picture, broken_save_keeps_the_picture,
+    rests_when_nothing_changes, cut_is_solid, cut_is_dragged, fingers_turn_and_pinch, line_opens_the_editor,
+    browser_is_opened, measures, edit_changes_the_picture, broken_save_keeps_the_picture,
     setting_rebuilds, files_come, keyboard_reaches_all, fits_narrow_and_enlarged, night_is_dark, survives_a_lost_card,
     finds_the_server_again, calm,
 ]  # fmt: skip
@@ -405,7 +495,14 @@ def main():
     program, browser, *names = sys.argv[1:]
     failed = []
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
-        server = Server(program, folder, HERE / "part.rhai")
+        # What stands for the editor and for the system's opener writes down what it was given.
+        (programs := Path(folder) / "programs").mkdir()
+        for name, told in [("editor", "opened"), ("xdg-open", "browser")]:
+            stand_in = programs / name
+            stand_in.write_text(f"#!/bin/sh\nprintf '%s\\n' \"$@\" > '{folder}/{told}'\n")
+            stand_in.chmod(0o755)
+        options = ["--open", "--editor", "editor {file} {line}"]
+        server = Server(program, folder, HERE / "part.rhai", options=options, path=programs)
         try:
             chromium = play.chromium.launch(executable_path=browser, args=FLAGS)
             page = Page(chromium, server)
