@@ -88,13 +88,15 @@ fn refine(places: &mut Vec<Place>, triangles: &mut Vec<[u32; 3]>, longest_mm: f6
         let mut halves = |from: u32, to: u32| {
             let (p, q) = (places[from as usize], places[to as usize]);
             (p.at.distance(q.at) > longest_mm).then(|| {
-                *middles.entry((from.min(to), from.max(to))).or_insert_with(|| {
-                    places.push(Place {
-                        at: (p.at + q.at) / 2.0,
-                        normal: (p.normal + q.normal).try_normalize().unwrap_or(p.normal),
-                    });
-                    places.len() as u32 - 1
-                })
+                *middles
+                    .entry((from.min(to), from.max(to)))
+                    .or_insert_with(|| {
+                        places.push(Place {
+                            at: (p.at + q.at) / 2.0,
+                            normal: (p.normal + q.normal).try_normalize().unwrap_or(p.normal),
+                        });
+                        places.len() as u32 - 1
+                    })
             })
         };
         match [halves(a, b), halves(b, c), halves(c, a)] {

@@ -181,8 +181,8 @@ fn tunnels_pockets_and_cavities() {
     thinnest(
         3.1 * (8.0_f64 / 30.0).atan().cos(),
         4.0,
-        "let a = turned(\"a\", #{ on: level(0), profile: [[0, 0], [20, 0], [12, 30], [0, 30]] });
-         turned(\"b\", #{ into: level(30), profile: [[0, 0], [8.9, 0], [16.9, -30], [0, -30]] });",
+        "let a = turned(\"a\", #{ profile: [[0, 0], [20, 0], [12, 30], [0, 30]] });
+         turned(\"b\", #{ into: level(30), profile: [[0, 0], [8.9, 0], [15.3, -24], [0, -24]] });",
     );
 }
 
