@@ -197,7 +197,7 @@ fn finding(
         1 => text.push_str("; one more place like it"),
         more => text.push_str(&format!("; {more} more places like it")),
     }
-    let mut finding = Finding::new(*code, level, text, remedy(told, &sides, telling));
+    let mut finding = Finding::new(code, level, text, remedy(told, &sides, telling));
     finding.stage = telling.stage;
     finding.features = sides.into_iter().map(|s| (s.name, s.place)).collect();
     finding.at_mm = Some(told.place.at.to_array());

@@ -163,7 +163,10 @@ fn prove_writes_nothing_and_json_is_the_report_alone() {
     let report: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
     assert_eq!(report["part"], "block");
     assert_eq!(names(dir.path()), ["block.rhai"]);
-    let made = run(dir.path(), &["make", "block.rhai", "--json"]);
+    let made = run(
+        dir.path(),
+        &["make", "block.rhai", "--json", "--facet", "0.01"],
+    );
     assert_eq!(made.out, ran.out);
     assert_eq!(
         fs::read_to_string(dir.path().join("out/block/report.json")).unwrap(),

@@ -175,14 +175,14 @@ fn tunnels_pockets_and_cavities() {
         4.0,
         5.0,
         "let a = slab(\"a\", #{ outline: rect(24, 24), height: 24 });
-         turned(\"b\", #{ into: level(20), profile: [[0, 0], #{ to: [8, -8], radius: 8 }, #{ to: [0, -16], radius: 8 }] });",
+         turned(\"b\", #{ into: level(20), profile: [[0, 0], #{ to: [8, -8], radius: -8 }, #{ to: [0, -16], radius: -8 }] });",
     );
     // A cone in a cone, 3.1 apart level, whose sides lean 8 in 30: 3.1 cos(atan(8/30)).
     thinnest(
         3.1 * (8.0_f64 / 30.0).atan().cos(),
         4.0,
-        "let a = turned(\"a\", #{ on: level(0), profile: [[0, 0], [20, 0], [12, 30], [0, 30]] });
-         turned(\"b\", #{ into: level(30), profile: [[0, 0], [8.9, 0], [16.9, -30], [0, -30]] });",
+        "let a = turned(\"a\", #{ profile: [[0, 0], [20, 0], [12, 30], [0, 30]] });
+         turned(\"b\", #{ into: level(30), profile: [[0, 0], [8.9, 0], [15.3, -24], [0, -24]] });",
     );
 }
 
@@ -207,11 +207,11 @@ fn pegs_bars_and_ribs() {
     let hexagon = "slab(\"h\", #{ outline: polygon([[2.3094, 0], [1.1547, 2], [-1.1547, 2], [-2.3094, 0], [-1.1547, -2], [1.1547, -2]]), height: 30 });";
     thinnest(4.0, 5.0, hexagon);
     silent(3.99, hexagon);
-    // A ball on a post of 6: the ball of 5 is thinnest across itself.
+    // A ball of 5 is thinnest across itself.
     thinnest(
         5.0,
         5.5,
-        "turned(\"b\", #{ on: level(0), profile: [[0, 0], #{ to: [2.5, 2.5], radius: -2.5 }, #{ to: [0, 5], radius: -2.5 }] });",
+        "turned(\"b\", #{ on: level(0), profile: [[0, 0], #{ to: [2.5, 2.5], radius: 2.5 }, #{ to: [0, 5], radius: 2.5 }] });",
     );
 }
 
@@ -272,10 +272,10 @@ fn no_false_alarm() {
         "let a = slab(\"a\", #{ outline: rect(60, 60), height: 20 });
          bore(\"b\", #{ into: a.top, dia: 8, through: true, countersink: #{ dia: 16, angle: 90 } });",
     );
-    // A right-angled wedge of 70° at its sharpest is neither wall nor knife.
+    // Sides that lean 20° leave corners of 70°: neither wall nor knife.
     silent(
         9.9,
-        "slab(\"a\", #{ outline: polygon([[0, 0], [40, 0], [0, 40 * tan(70)]]), height: 12 });",
+        "slab(\"a\", #{ outline: polygon([[0, 0], [60, 0], [60 - 20 * tan(20), 20], [20 * tan(20), 20]]), height: 12 });",
     );
     // A ring of round section 10.
     silent(
@@ -326,9 +326,6 @@ fn the_thickness_at_a_place() {
         features.sort_unstable();
         assert_eq!(features, [0, 1]);
     }
-    // Beside the tunnel: through the block, 60.
-    let wall = thickness_at(&surface, Vec3::new(3.0, 30.0, 5.0)).expect("a wall");
-    assert!((wall.thickness_mm - 40.0).abs() < 21.0 && wall.features == [0, 0]);
 }
 
 #[test]

@@ -12,8 +12,15 @@ use crate::measure::Vec3;
 /// Faces up to this far from parallel make a plain wall (degrees).
 pub(super) const PLAIN_DEG: f64 = 5.0;
 
-/// A later class is told only if it is thinner than this share of the wall found.
-const THINNER: f64 = 0.995;
+/// A later class is told only if it is thinner than this share of the wall found: on a tight round the sag alone is a
+/// hundredth.
+const THINNER: f64 = 0.98;
+
+/// A curved slanting wall is known to this share.
+const KNOWN: f64 = 0.995;
+
+/// Curved faces that are this far from parallel may be on their way to the thin end of something (degrees).
+const LEANS_DEG: f64 = 0.5;
 
 /// A pair thinner than this is two faces that touch (mm).
 const NOTHING_MM: f64 = 1e-3;
@@ -105,7 +112,7 @@ impl Pair<'_> {
                 .filter(|c| c.thickness >= NOTHING_MM && self.is(look, c));
             let holds = |c: &&Candidate| {
                 !self.knife_explains(c)
-                    && (look == Look::Plain
+                    && (look == Look::Plain && !self.leans(c)
                         || !self.surface.fades(c.thickness, c.ends, c.triangles))
                     && self.surface.in_metal(c.ends)
             };
@@ -129,9 +136,13 @@ impl Pair<'_> {
             return look == Look::Oblique && c.kind == Kind::Oblique;
         }
         let slanting = self.slant(c) > PLAIN_DEG;
-        // A curved slanting wall is known to half a percent.
-        let unsure = slanting && self.curved(c) && c.thickness > THINNER * self.found.limit;
+        let unsure = slanting && self.curved(c) && c.thickness > KNOWN * self.found.limit;
         slanting == (look == Look::Slanting) && !unsure
+    }
+
+    /// Whether a plain wall's curved faces lean enough to be no end of a wall.
+    fn leans(&self, c: &Candidate) -> bool {
+        c.kind == Kind::Wall && self.curved(c) && self.slant(c) > LEANS_DEG
     }
 
     fn curved(&self, c: &Candidate) -> bool {

@@ -212,7 +212,7 @@ impl Surface {
         let mut corner_normals = vec![[Vec3::ZERO; 3]; self.len()];
         let mut curved = vec![false; self.len()];
         for i in 0..self.len() {
-            for k in 0..3 {
+            for (k, corner) in corner_normals[i].iter_mut().enumerate() {
                 seen.clear();
                 let mut sum = Vec3::ZERO;
                 for &j in self.round(self.triangles[i][k]) {
@@ -224,7 +224,7 @@ impl Surface {
                     }
                 }
                 let n = sum.normalize_or_zero();
-                corner_normals[i][k] = n;
+                *corner = n;
                 curved[i] |= n.dot(self.normals[i]) < 1.0 - 1e-6;
             }
         }
@@ -274,11 +274,11 @@ impl Surface {
         });
         let mut first: Vec<Option<usize>> = vec![None; count];
         let mut flat = vec![true; count];
-        for i in 0..self.len() {
+        for (i, &at) in patch.iter().enumerate() {
             if self.normals[i] == Vec3::ZERO {
                 continue;
             }
-            let at = patch[i] as usize;
+            let at = at as usize;
             let head = *first[at].get_or_insert(i);
             flat[at] &= self.normals[head].dot(self.normals[i]) > 1.0 - 1e-8;
         }

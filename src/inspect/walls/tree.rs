@@ -302,7 +302,7 @@ impl Maker<'_> {
             .map(|&i| axis.dot(self.normals[i as usize]).clamp(-1.0, 1.0).acos())
             .fold(0.0, f64::max);
         Node {
-            low: low.to_array().map(|x| below(x)),
+            low: low.to_array().map(below),
             high: high.to_array().map(|x| -below(-x)),
             axis: axis.to_array().map(|x| x as f32),
             half: if axis == Vec3::ZERO {
