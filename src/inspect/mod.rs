@@ -7,6 +7,8 @@ mod fillets;
 mod metal;
 mod openings;
 mod order;
+mod promised;
+mod sharp;
 mod stock;
 mod thin;
 mod through;
@@ -16,7 +18,8 @@ pub mod walls;
 use std::sync::Arc;
 
 pub use order::settled;
-pub use thin::{Side, Telling, thickness_map, thin_in_mesh, thin_walls};
+pub use sharp::on_surfaces;
+pub use thin::{Side, Telling, thickness_map, thin_in_mesh};
 pub use volumes::loose_lump;
 
 use crate::drawing::Part;
@@ -43,6 +46,10 @@ pub struct Subject<'a> {
     pub shell_of: &'a dyn Fn(&Body) -> Option<Arc<Shell>>,
     /// The casting's bodies.
     pub casting: &'a Staged,
+    /// Their meshes; one a member of `casting`.
+    pub casting_shells: &'a [Arc<Shell>],
+    /// The boxes round them; one a member of `casting`.
+    pub casting_boxes: &'a [Bounds],
     /// What each feature added and removed in the finished part (mm³); one a feature.
     pub changes: &'a [Change],
 }
@@ -59,7 +66,16 @@ pub struct Change {
 /// What can be found while the meshes of the stages are still being settled. See [`settled`] for the rest.
 pub fn inspect(subject: &Subject) -> Vec<Finding> {
     let mut findings = subject.part.findings.clone();
-    findings.extend(openings::breaks_into(subject));
+    let meetings = openings::breaks_into(subject);
+    let told = |a: FeatureId, b: FeatureId| {
+        let has = |f: &Finding, id: FeatureId| {
+            let name = &subject.part.features[id].name;
+            f.features.iter().any(|(n, _)| n == name)
+        };
+        meetings.iter().any(|f| has(f, a) && has(f, b))
+    };
+    findings.extend(promised::wall_cut(subject, &told));
+    findings.extend(meetings);
     findings.extend(openings::kept_open(subject));
     findings.extend(openings::capped(subject));
     findings.extend(through::many_walls(subject));

@@ -56,14 +56,19 @@ type ByPair = BTreeMap<(&'static str, [FeatureId; 2]), Told>;
 
 /// Thin walls of a part's casting and of its finished part. A wall of the finished part that the casting's finding
 /// tells already, against the same limit or a stronger one, isn't told again.
-pub fn thin_walls(part: &Part, finished: &Solid, casting: &Solid) -> Vec<Finding> {
+/// `finished` is `None` where it is the same as the casting.
+pub(super) fn thin_walls(
+    part: &Part,
+    finished: Option<&Surface>,
+    casting: &Surface,
+) -> Vec<Finding> {
     let limits = [part.min_wall_mm(), part.min_wall_finished_mm()];
     let [cast_limit, finished_limit] = limits;
-    let same = finished.triangles == casting.triangles && finished.points == casting.points;
     let cast = by_pair(casting, cast_limit, part.facet_mm);
-    let mut done = match same && cast_limit == finished_limit {
-        true => ByPair::new(),
-        false => by_pair(finished, finished_limit, part.facet_mm),
+    let mut done = match finished {
+        None if cast_limit == finished_limit => ByPair::new(),
+        None => by_pair(casting, finished_limit, part.facet_mm),
+        Some(finished) => by_pair(finished, finished_limit, part.facet_mm),
     };
     let mut machined = BTreeMap::new();
     done.retain(|key, told| {
@@ -107,7 +112,8 @@ pub fn thin_walls(part: &Part, finished: &Solid, casting: &Solid) -> Vec<Finding
 
 /// Thin walls of a mesh that has no script.
 pub fn thin_in_mesh(mesh: &Solid, telling: &Telling) -> Vec<Finding> {
-    let found = by_pair(mesh, Some(telling.limit_mm), 0.0);
+    let surface = Surface::new(&mesh.points, &mesh.triangles, &mesh.features);
+    let found = by_pair(&surface, Some(telling.limit_mm), 0.0);
     found
         .iter()
         .map(|(key, told)| finding(key, told, None, telling))
@@ -122,13 +128,12 @@ pub fn thickness_map(solid: &Solid, limit_mm: f64) -> Vec<f32> {
 
 /// The thinnest place of each code and pair of features. Without a limit, or with none but 0, there is none.
 /// Walls of curved faces count only if they are thinner by the facet, which is what the mesh may make of a right one.
-fn by_pair(solid: &Solid, limit_mm: Option<f64>, facet_mm: f64) -> ByPair {
+fn by_pair(surface: &Surface, limit_mm: Option<f64>, facet_mm: f64) -> ByPair {
     let mut out = ByPair::new();
     let Some(limit_mm) = limit_mm.filter(|mm| *mm > 0.0) else {
         return out;
     };
-    let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
-    for place in Walls::under(&surface, limit_mm).places() {
+    for place in Walls::under(surface, limit_mm).places() {
         let crumb = match place.class {
             Class::Feather => place.extent_mm[1] < FEATHER_FROM_MM,
             _ => {

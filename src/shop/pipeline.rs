@@ -228,7 +228,9 @@ impl Bench {
         let (done, cast) = (done?, cast?);
         progress("checking");
         let changes = changes(&part, &finished, &done.changes_mm3);
-        let boxes: Vec<Bounds> = finished_shells.iter().map(|s| s.bounds()).collect();
+        let boxes_of = |shells: &[Arc<Shell>]| shells.iter().map(|s| s.bounds()).collect();
+        let boxes: Vec<Bounds> = boxes_of(&finished_shells);
+        let casting_boxes: Vec<Bounds> = boxes_of(&casting_shells);
         let store = &mut self.shells;
         let (stages, (mut findings, checks_seconds)) = std::thread::scope(|scope| {
             let checks = scope.spawn(|| {
@@ -242,11 +244,13 @@ impl Bench {
                     boxes: &boxes,
                     shell_of: &|body| store.borrow_mut().shell(body, part.facet_mm).ok(),
                     casting: &casting,
+                    casting_shells: &casting_shells,
+                    casting_boxes: &casting_boxes,
                     changes: &changes,
                 });
                 (findings, clock.elapsed().as_secs_f64())
             });
-            let walls = scope.spawn(|| inspect::thin_walls(&part, &done.solid, &cast.solid));
+            let walls = scope.spawn(|| inspect::on_surfaces(&part, &done.solid, &cast.solid));
             let stages = stages(&part, &done.solid, &cast.solid);
             let (mut findings, seconds) = joined(checks);
             findings.extend(joined(walls));

@@ -26,7 +26,8 @@ mod touch;
 mod tree;
 
 pub use at::{Thickness, thickness_at};
-pub use surface::{Surface, smooth_regions};
+pub use nearest::least_distance;
+pub use surface::{InsideEdge, Surface, smooth_regions};
 
 use crate::measure::Vec3;
 use search::Found;

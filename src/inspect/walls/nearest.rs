@@ -3,7 +3,38 @@
 //! Method: the regions of a triangle by the signs of its edges' products, and two lines' nearest points clamped to
 //! their segments (C. Ericson, "Real-Time Collision Detection", 2005, ch. 5; from memory).
 
-use crate::measure::Vec3;
+use crate::measure::{Bounds, Vec3};
+use crate::solid::Shell;
+
+/// The least distance between the surfaces of two shells (mm), 0 where they touch, and the middle of the way between
+/// the places; infinite where one has no triangles.
+pub fn least_distance(a: &Shell, b: &Shell) -> (f64, Vec3) {
+    let boxed = |shell: &Shell| -> Vec<(Bounds, [Vec3; 3])> {
+        let corners = |t: &[u32; 3]| t.map(|i| shell.points[i as usize]);
+        let triangles = shell.triangles.iter().map(corners);
+        triangles.map(|c| (Bounds::of(c), c)).collect()
+    };
+    let (of_a, mut of_b) = (boxed(a), boxed(b));
+    of_b.sort_by(|p, q| p.0.low.x.total_cmp(&q.0.low.x));
+    let widest = of_b.iter().map(|(b, _)| b.size().x).fold(0.0, f64::max);
+    let mut best = (f64::INFINITY, Vec3::ZERO);
+    for (near, x) in &of_a {
+        let first = of_b.partition_point(|(b, _)| b.low.x + widest < near.low.x - best.0);
+        for (other, y) in &of_b[first..] {
+            if other.low.x > near.high.x + best.0 {
+                break;
+            }
+            if !near.grown(best.0.min(1e6)).meets(other) {
+                continue;
+            }
+            let (far, p, q) = triangles(x, y);
+            if far < best.0 {
+                best = (far, (p + q) / 2.0);
+            }
+        }
+    }
+    best
+}
 
 /// The point of a triangle nearest to `p`.
 pub(super) fn point_triangle(p: Vec3, &[a, b, c]: &[Vec3; 3]) -> Vec3 {

@@ -67,7 +67,33 @@ pub struct Surface {
     pub(super) tree: Tree,
 }
 
+/// An inside edge that is sharper than a curved surface's.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InsideEdge {
+    /// Its ends (mm).
+    pub ends: [Vec3; 2],
+    /// The features on its two sides.
+    pub features: [usize; 2],
+    /// How wide the narrower of its two triangles is, square to it (mm).
+    pub width_mm: f64,
+}
+
 impl Surface {
+    /// The sharp inside edges, each once.
+    pub fn sharp_inside_edges(&self) -> impl Iterator<Item = InsideEdge> + '_ {
+        self.sharp.iter().map(|&(triangle, edge)| {
+            let (i, k) = (triangle as usize, edge as usize);
+            let across = self.neighbours[i][k] as usize;
+            let length = self.corners[i][k].distance(self.corners[i][(k + 1) % 3]);
+            let width = |t: usize| 2.0 * self.area(t) / length.max(1e-9);
+            InsideEdge {
+                ends: [self.corners[i][k], self.corners[i][(k + 1) % 3]],
+                features: [self.features[i], self.features[across]],
+                width_mm: width(i).min(width(across)),
+            }
+        })
+    }
+
     /// Makes a closed, outward-oriented mesh ready: points (mm), triangles, and the feature of each triangle.
     pub fn new(points: &[Vec3], triangles: &[[u32; 3]], features: &[usize]) -> Surface {
         let corners_of = |t: &[u32; 3]| t.map(|i| points[i as usize]);
