@@ -47,6 +47,7 @@ mod stages;
 mod stages_random;
 mod threads;
 mod view;
+mod wall_map;
 mod walls;
 mod walls_findings;
 mod walls_properties;

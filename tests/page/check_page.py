@@ -274,13 +274,48 @@ def look_at_cut(page, ends, shrink):
     for low, high in solid:
         low, high = [numpy.array(p) * shrink for p in (low, high)]
         there = part_of(page, picture, low, high)
-        assert there.size > 3000, there.shape
+        assert there.size > 2000, there.shape
         right = between(there, ends)
         assert right.all(), f"{(~right).sum()} pixels of {right.size} between {low} and {high} are not the cut's"
         assert there.reshape(-1, 3).std(axis=0).max() > 4, "no marks on the cut"
     hole = part_of(page, picture, numpy.array([-27, 0, 0]) * shrink, numpy.array([-3, 0, 30]) * shrink)
     assert not empty(hole).any(), "the ground shows through the hole's wall"
     assert not between(hole, ends).all(axis=-1).any(), "the hole is filled"
+
+
+def walls_are_coloured(page):
+    page.page.focus("#picture")
+    page.page.keyboard.press("z")
+    page.page.click("#walls")
+    page.wait("#walling:not(.waits)")
+    top = ((-2, -25, 30), (4, 25, 30))
+
+    def seen_under(limit):
+        page.page.fill("#wallfield", str(limit))
+        page.page.press("#wallfield", "Enter")
+        page.page.mouse.move(2, 2)
+        there = part_of(page, page.picture(), *top)
+        assert there.size > 2000, there.shape
+        return there
+
+    # The block is 30 high there: thin under 40 and striped, thick under 12.
+    thin, thick = seen_under(40), seen_under(12)
+    red, blue = thin[..., 0].mean(), thin[..., 2].mean()
+    assert red > blue + 40, (red, blue)
+    assert thin.mean(axis=-1).std() > 10, "no stripes"
+    red, blue = thick[..., 0].mean(), thick[..., 2].mean()
+    assert blue > red + 30, (red, blue)
+    assert thick.mean(axis=-1).std() < 4, "stripes where it is thick"
+    page.page.mouse.move(*inside(page, (25, 0, 42)))
+    page.until("a reading", lambda: "post" in page.text("#spot"))
+    # The post stands on the block: 12 and 30.
+    assert page.text("#spot").startswith("wall 42.00 mm"), page.text("#spot")
+    page.page.click("#walls")
+    assert page.page.locator("#walling").is_hidden()
+    page.page.mouse.move(2, 2)
+    page.page.focus("#picture")
+    page.page.keyboard.press("i")
+    page.settle()
 
 
 def measures(page):
@@ -485,7 +520,7 @@ def calm(page):
 CHECKS = [
     draws, steps_along_the_stages, click_picks, list_lights_up, finding_shows_its_place, turns_and_comes_closer,
     rests_when_nothing_changes, cut_is_solid, cut_is_dragged, fingers_turn_and_pinch, line_opens_the_editor,
-    browser_is_opened, measures, edit_changes_the_picture, broken_save_keeps_the_picture,
+    browser_is_opened, walls_are_coloured, measures, edit_changes_the_picture, broken_save_keeps_the_picture,
     setting_rebuilds, files_come, keyboard_reaches_all, fits_narrow_and_enlarged, night_is_dark, survives_a_lost_card,
     finds_the_server_again, calm,
 ]  # fmt: skip

@@ -8,6 +8,9 @@ use crate::measure::Vec3;
 /// The candidates of a triangle that are tried before it is given up.
 const TRIES: usize = 6;
 
+/// A way through metal begins so far in (mm), past the surface that it begins on.
+const BEGIN_MM: f64 = 1e-3;
+
 /// The wall at a place.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Thickness {
@@ -46,6 +49,31 @@ pub fn thickness_at(surface: &Surface, p: Vec3) -> Option<Thickness> {
         ends: [on, end],
         features: [surface.features[first], surface.features[second]],
     })
+}
+
+impl Surface {
+    /// How far it is from a place on the surface, going in (a unit direction), to where the metal ends (mm); infinite
+    /// where it never does. Metal that the way enters only a little farther on counts from the place.
+    pub fn through(&self, from: Vec3, inward: Vec3) -> f64 {
+        let everything = self.tree.nodes.first();
+        let most = everything.map_or(0.0, |n| {
+            let corner = |c: [f32; 3]| Vec3::from_array(c.map(f64::from));
+            2.0 * corner(n.low).distance(corner(n.high))
+        });
+        let mut gone = BEGIN_MM;
+        while gone < most {
+            let hit = self.ray(from + inward * gone, inward, most - gone);
+            let Some((far, triangle)) = hit else {
+                return f64::INFINITY;
+            };
+            gone += far;
+            if self.normals[triangle].dot(inward) > 0.0 {
+                return gone;
+            }
+            gone += BEGIN_MM;
+        }
+        f64::INFINITY
+    }
 }
 
 /// The least thickness seen from each triangle as given (mm), infinite where it isn't under the limit of the search.
