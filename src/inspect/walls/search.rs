@@ -275,8 +275,12 @@ impl<'a> Look<'a> {
         {
             return;
         }
-        overlap.find(surface, a, b, most);
-        if overlap.area > 1e-12
+        let across = boxes_meet(x, y, (na - nb) * (most * 0.52));
+        if across {
+            overlap.find(surface, a, b, most);
+        }
+        if across
+            && overlap.area > 1e-12
             && let Some((thickness, ends, largest)) = overlap.least(surface, a, b)
             && (wall && thickness >= self.nearer || !wall && self.in_turn(thickness, most))
             && thickness < most
@@ -302,6 +306,16 @@ impl<'a> Look<'a> {
     fn in_turn(&self, thickness: f64, most: f64) -> bool {
         thickness >= most * self.nearer / self.deep
     }
+}
+
+/// Whether the box of `x`, moved against `by` or a part of it, meets the box of `y`: the ends of a chord differ by the
+/// ball's radius times the difference of the normals.
+fn boxes_meet(x: &[Vec3; 3], y: &[Vec3; 3], by: Vec3) -> bool {
+    let low = |t: &[Vec3; 3]| t[0].min(t[1]).min(t[2]);
+    let high = |t: &[Vec3; 3]| t[0].max(t[1]).max(t[2]);
+    let reach_low = low(x) - by.max(Vec3::ZERO) - 1e-6;
+    let reach_high = high(x) - by.min(Vec3::ZERO) + 1e-6;
+    reach_low.cmple(high(y)).all() && reach_high.cmpge(low(y)).all()
 }
 
 /// Whether some corner lies under a facet's plane at `level`, and none of them all deeper than `most`.
