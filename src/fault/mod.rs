@@ -116,7 +116,10 @@ pub const FINDING_CODES: &[&str] = &[
     "loose-lump",
     "many-walls",
     "no-effect",
+    "out-of-reach",
     "part-marked",
+    "tight-corner",
+    "too-deep",
 ];
 
 /// How bad a finding is.

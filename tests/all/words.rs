@@ -141,7 +141,6 @@ fn words_of_later_work_are_not_here() {
         "pour_up",
         "board",
         "min_foam",
-        "cutter",
         "min_wall",
         "min_wall_finished",
     ] {
