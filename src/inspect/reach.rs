@@ -17,6 +17,9 @@ use crate::solid::reach::{Clearance, Gaps, Hidden, Miss, MissKind};
 /// Features beside the first that a finding names, at most.
 const MOST_OTHERS: usize = 2;
 
+/// Under an overhang lower than this foam is left, and rubbed off by hand (mm).
+const LOW_MM: f64 = 0.2;
+
 /// A corner that takes a cutter narrower than this is called sharp (mm).
 const SHARP_MM: f64 = 1.0;
 
@@ -121,7 +124,7 @@ impl View<'_> {
         }
         let mut groups: BTreeMap<String, Vec<Undercut>> = BTreeMap::new();
         for (id, hidden) in by_feature {
-            if hidden.plan_mm2() < TRIFLE_MM2 {
+            if hidden.plan_mm2() < TRIFLE_MM2 || hidden.tallest() < LOW_MM {
                 continue;
             }
             let (floor, roof) = hidden.window();
@@ -171,7 +174,12 @@ impl View<'_> {
             let names: Vec<String> = others.iter().map(|id| self.group(*id)).collect();
             text += &format!(" (with {})", names.join(" and "));
         }
-        let mut finding = Finding::new("out-of-reach", Level::Look, text, self.opened(undercuts));
+        let mut finding = Finding::new(
+            "out-of-reach",
+            Level::Look,
+            text,
+            self.opened(undercuts, others.is_empty()),
+        );
         finding.features = self.named(&ids, &others);
         finding.at_mm = middle_of(undercuts);
         finding.stage = Some("pattern");
@@ -179,8 +187,8 @@ impl View<'_> {
         finding
     }
 
-    /// What opens an undercut.
-    fn opened(&self, undercuts: &[Undercut]) -> String {
+    /// What opens an undercut; `alone` where it hides nothing of another feature.
+    fn opened(&self, undercuts: &[Undercut], alone: bool) -> String {
         let mut levels: Vec<(f64, (f64, f64))> = undercuts.iter().filter_map(|u| u.split).collect();
         levels.sort_by(|a, b| a.0.total_cmp(&b.0));
         // One level may open several.
@@ -224,7 +232,7 @@ impl View<'_> {
             .iter()
             .filter_map(|u| self.feature(u.id))
             .collect();
-        if !features.is_empty() && features.iter().all(|f| drilled(f)) {
+        if alone && !features.is_empty() && features.iter().all(|f| drilled(f)) {
             ways.push("leave it solid (`cored: false`) and drill it".to_string());
         }
         if features.iter().any(|f| !f.is_opening()) || ways.is_empty() {

@@ -8,8 +8,15 @@ use foamwright::script::NoModules;
 use foamwright::shop::{Bench, Build, Failure, Stage, Wish};
 use foamwright::solid::Figures;
 
-/// What a script gives, built or not.
+/// What a script gives, built or not; without `out-of-reach`, which all openings from a side are.
 pub fn tried(source: &str) -> Result<Build, Box<Failure>> {
+    let mut build = tried_whole(source)?;
+    build.findings.retain(|f| f.code != "out-of-reach");
+    Ok(build)
+}
+
+/// What a script gives, built or not.
+fn tried_whole(source: &str) -> Result<Build, Box<Failure>> {
     Bench::new().build_text(
         source,
         "t.rhai",
@@ -19,9 +26,18 @@ pub fn tried(source: &str) -> Result<Build, Box<Failure>> {
     )
 }
 
-/// A script that must build; `part` is said for it.
+/// A script that must build; `part` is said for it. Without `out-of-reach`.
 pub fn built(source: &str) -> Build {
-    tried(&format!("part(\"t\"); {source}")).unwrap_or_else(|failure| {
+    must_build(tried(&format!("part(\"t\"); {source}")))
+}
+
+/// The same with all its findings.
+pub fn built_whole(source: &str) -> Build {
+    must_build(tried_whole(&format!("part(\"t\"); {source}")))
+}
+
+fn must_build(built: Result<Build, Box<Failure>>) -> Build {
+    built.unwrap_or_else(|failure| {
         let shown = render_all(&failure.faults, &|f| failure.texts.get(f).cloned());
         panic!("{shown}")
     })

@@ -237,16 +237,8 @@ impl<'a> Clearance<'a> {
     /// A triangle that has something higher (lower, from below) than a place within a circle in plan.
     fn blocked(&self, centre: Vec2, radius: f64, z: f64, up: bool) -> Option<u32> {
         let radius = radius.max(1e-3);
-        let mut wanted = Bounds {
-            low: (centre - Vec2::splat(radius)).extend(f64::NEG_INFINITY),
-            high: (centre + Vec2::splat(radius)).extend(f64::INFINITY),
-        };
         let level = if up { z + LEFT_MM } else { z - LEFT_MM };
-        if up {
-            wanted.low.z = level;
-        } else {
-            wanted.high.z = level;
-        }
+        let wanted = beyond(centre, radius, level, up);
         let mut found = None;
         self.tree.any(&wanted, |i| {
             let own = &self.boxes[i as usize];
@@ -259,6 +251,57 @@ impl<'a> Clearance<'a> {
             hit
         });
         found
+    }
+
+    /// The feature whose walls reach beyond a height within a circle in plan: `own` where they do, else the last.
+    fn in_the_way(
+        &self,
+        circle: (Vec2, f64),
+        level: f64,
+        up: bool,
+        own: FeatureId,
+    ) -> Option<FeatureId> {
+        let (centre, radius) = circle;
+        let mut found: Option<FeatureId> = None;
+        self.tree.any(&beyond(centre, radius, level, up), |i| {
+            let c = corners(self.solid, i as usize);
+            let across = (c[1] - c[0]).cross(c[2] - c[0]);
+            let steep = plan(across).length() > FLAT * across.length();
+            if steep && near_beyond(&c, level, up, centre, radius) {
+                let feature = self.solid.features[i as usize];
+                found = Some(found.map_or(feature, |f| f.max(feature)));
+                if feature == own {
+                    found = Some(own);
+                    return true;
+                }
+            }
+            false
+        });
+        found
+    }
+
+    /// How far it is from a place straight out to what rises beyond its height, at most `far` (mm).
+    fn across(&self, place: &Place, far: f64, up: bool) -> f64 {
+        let from = plan(place.at) + place.out * GRAZE_MM;
+        let along = place.out * far;
+        let level = place.at.z + if up { LEFT_MM } else { -LEFT_MM };
+        let mut least = far;
+        self.tree
+            .any(&beyond(from + along / 2.0, far / 2.0, level, up), |i| {
+                let (rim, count) = cut_beyond(&corners(self.solid, i as usize), level, up);
+                for k in 0..count {
+                    let (a, b) = (rim[k] - from, rim[(k + 1) % count] - from);
+                    let (s, t) = (along.perp_dot(a), along.perp_dot(b));
+                    if s * t <= 0.0 && s != t {
+                        let share = a.lerp(b, s / (s - t)).dot(place.out);
+                        if share > 0.0 {
+                            least = least.min(share + GRAZE_MM);
+                        }
+                    }
+                }
+                false
+            });
+        least
     }
 
     fn holder_hits(&self, place: &Place, cutter: &Cutter, centre: Vec2, up: bool) -> Option<u32> {
@@ -289,27 +332,34 @@ impl<'a> Clearance<'a> {
         cutters: &[Cutter],
     ) {
         let feature = |t: u32| self.solid.features[t as usize];
+        let own = feature(place.triangle);
         let (kind, against, size_mm, limit_mm) = match *verdict {
             Verdict::Reached => return,
             Verdict::Deep { against } => {
-                let (takes, has) = self.reach_taken(place, cutters);
-                (MissKind::Deep, against, takes, has)
+                let taken = self.reach_taken(place, cutters);
+                let against = taken.against.unwrap_or(feature(against));
+                (MissKind::Deep, against, taken.takes_mm, taken.has_mm)
             }
             Verdict::Tight { up, against } => {
                 let least = cutters[0].dia_mm;
                 let radius = self.widest(place, least / 2.0, up);
-                let kind = if self.faces_wall(place, radius, up) {
-                    MissKind::Narrow
+                let centre = plan(place.at) + place.out * (least / 2.0);
+                let level = place.at.z + if up { LEFT_MM } else { -LEFT_MM };
+                let against = self
+                    .in_the_way((centre, least / 2.0 - GRAZE_MM), level, up, own)
+                    .unwrap_or(feature(against));
+                let across = self.across(place, least, up);
+                if across < least && self.faces_wall(place, radius, up) {
+                    (MissKind::Narrow, against, across, least)
                 } else {
-                    MissKind::Corner
-                };
-                (kind, against, 2.0 * radius, least)
+                    (MissKind::Corner, against, 2.0 * radius, least)
+                }
             }
         };
         let miss = Miss {
             kind,
-            feature: feature(place.triangle),
-            against: feature(against),
+            feature: own,
+            against,
             at: place.at,
             size_mm,
             limit_mm,
@@ -349,9 +399,10 @@ impl<'a> Clearance<'a> {
         self.blocked(opposite, LEFT_MM, place.at.z, up).is_some()
     }
 
-    /// The least reach that a cutter which fits would need at a place, and the reach of that cutter (mm).
-    fn reach_taken(&self, place: &Place, cutters: &[Cutter]) -> (f64, f64) {
-        let mut best: Option<(f64, f64)> = None;
+    /// The reach that is least short of what a place takes, of the cutters that fit.
+    fn reach_taken(&self, place: &Place, cutters: &[Cutter]) -> Taken {
+        let own = self.solid.features[place.triangle as usize];
+        let mut best: Option<Taken> = None;
         for up in [true, false] {
             for cutter in cutters {
                 let Ok(centre) = self.stands(place, cutter.dia_mm / 2.0, up) else {
@@ -375,9 +426,23 @@ impl<'a> Clearance<'a> {
                         clear = middle;
                     }
                 }
-                let better = best.is_none_or(|(takes, has)| clear - cutter.reach_mm < takes - has);
-                if better {
-                    best = Some((clear, cutter.reach_mm));
+                let short = clear - cutter.reach_mm;
+                if best.as_ref().is_none_or(|b| short < b.takes_mm - b.has_mm) {
+                    let level = place.at.z
+                        + if up {
+                            cutter.reach_mm
+                        } else {
+                            -cutter.reach_mm
+                        };
+                    let against = match cutter.holder_dia_mm {
+                        Some(dia) => self.in_the_way((centre, dia / 2.0), level, up, own),
+                        None => Some(own),
+                    };
+                    best = Some(Taken {
+                        takes_mm: clear,
+                        has_mm: cutter.reach_mm,
+                        against,
+                    });
                 }
             }
         }
@@ -385,8 +450,29 @@ impl<'a> Clearance<'a> {
     }
 }
 
-/// Whether what of a triangle lies beyond a height comes nearer to a point in plan than `radius`.
-fn near_beyond(c: &[Vec3; 3], level: f64, up: bool, centre: Vec2, radius: f64) -> bool {
+/// What reach a place takes.
+#[derive(Default)]
+struct Taken {
+    takes_mm: f64,
+    has_mm: f64,
+    against: Option<FeatureId>,
+}
+
+/// The box of all that lies beyond a height over a circle.
+fn beyond(centre: Vec2, radius: f64, level: f64, up: bool) -> Bounds {
+    let (low, high) = if up {
+        (level, f64::INFINITY)
+    } else {
+        (f64::NEG_INFINITY, level)
+    };
+    Bounds {
+        low: (centre - Vec2::splat(radius)).extend(low),
+        high: (centre + Vec2::splat(radius)).extend(high),
+    }
+}
+
+/// The plan of what of a triangle lies beyond a height, and how many corners it has.
+fn cut_beyond(c: &[Vec3; 3], level: f64, up: bool) -> ([Vec2; 4], usize) {
     let over = |p: &Vec3| if up { p.z - level } else { level - p.z };
     let mut rim = [Vec2::ZERO; 4];
     let mut count = 0;
@@ -402,6 +488,12 @@ fn near_beyond(c: &[Vec3; 3], level: f64, up: bool, centre: Vec2, radius: f64) -
             count += 1;
         }
     }
+    (rim, count)
+}
+
+/// Whether what of a triangle lies beyond a height comes nearer to a point in plan than `radius`.
+fn near_beyond(c: &[Vec3; 3], level: f64, up: bool, centre: Vec2, radius: f64) -> bool {
+    let (rim, count) = cut_beyond(c, level, up);
     let rim = &rim[..count];
     let (mut left, mut right) = (count > 2, count > 2);
     for (i, &a) in rim.iter().enumerate() {

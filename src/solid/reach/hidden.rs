@@ -165,6 +165,12 @@ impl Hidden {
         })
     }
 
+    /// The greatest height of air between a floor and its roof (mm).
+    pub fn tallest(&self) -> f64 {
+        let corners = self.pieces.iter().flat_map(|(_, p)| p);
+        corners.fold(0.0, |most, c| most.max(c.roof_mm - c.floor_mm))
+    }
+
     /// The lowest floor and the highest roof (mm).
     pub fn extent(&self) -> (f64, f64) {
         let corners = self.pieces.iter().flat_map(|(_, p)| p);
