@@ -20,8 +20,11 @@ const MOST_OTHERS: usize = 2;
 /// Under an overhang lower than this foam is left, and rubbed off by hand (mm).
 const LOW_MM: f64 = 0.2;
 
+/// A corner that takes a cutter this much narrower than a slot's width is one of its own.
+const WIDTH_SHARE: f64 = 0.8;
+
 /// A corner that takes a cutter narrower than this is called sharp (mm).
-const SHARP_MM: f64 = 1.0;
+const SHARP_MM: f64 = 1.5;
 
 /// The findings of a part's pattern. `solid` is the pattern's mesh; the cutters are the part's.
 pub fn reach(part: &Part, solid: &Solid) -> Vec<Finding> {
@@ -79,8 +82,8 @@ struct Undercut {
 
 impl View<'_> {
     fn findings(&self, cutters: &[Cutter]) -> Vec<Finding> {
-        let mut out = self.out_of_reach();
-        out.extend(self.missed(cutters));
+        let (mut out, hidden) = self.out_of_reach();
+        out.extend(self.missed(cutters, &hidden));
         out
     }
 
@@ -107,10 +110,11 @@ impl View<'_> {
             .collect()
     }
 
-    fn out_of_reach(&self) -> Vec<Finding> {
+    /// The findings, and the groups that they are about.
+    fn out_of_reach(&self) -> (Vec<Finding>, Vec<String>) {
         let gaps = Gaps::of(self.solid);
         if gaps.none() {
-            return Vec::new();
+            return (Vec::new(), Vec::new());
         }
         // Of a floor and its roof the feature drawn later is what was put in the other's way.
         let of = |floor: u32, roof: u32| {
@@ -138,10 +142,11 @@ impl View<'_> {
             let undercut = Undercut { id, hidden, split };
             groups.entry(self.group(id)).or_default().push(undercut);
         }
-        let found = groups.iter();
-        found
+        let found = groups
+            .iter()
             .map(|(name, undercuts)| self.undercut(&gaps, name, undercuts))
-            .collect()
+            .collect();
+        (found, groups.into_keys().collect())
     }
 
     fn undercut(&self, gaps: &Gaps, name: &str, undercuts: &[Undercut]) -> Finding {
@@ -253,22 +258,27 @@ impl View<'_> {
         }
     }
 
-    /// `tight-corner` and `too-deep`, the worst of each group of features.
-    fn missed(&self, cutters: &[Cutter]) -> Vec<Finding> {
-        let misses = Clearance::of(self.solid).misses(cutters);
+    /// `tight-corner` and `too-deep`, the worst of each group of features. Groups out of reach anyway (`hidden`) are
+    /// left out: they are cut otherwise. So are low creases between two features, such as a pad's side over a fillet.
+    fn missed(&self, cutters: &[Cutter], hidden: &[String]) -> Vec<Finding> {
+        let Some(least) = cutters.iter().map(|c| c.dia_mm).min_by(f64::total_cmp) else {
+            return Vec::new();
+        };
         let mut worst: BTreeMap<(bool, String), Miss> = BTreeMap::new();
-        for miss in misses {
+        for miss in Clearance::of(self.solid).misses(cutters) {
+            let low = miss.height_mm.1 - miss.height_mm.0 < least;
             let deep = miss.kind == MissKind::Deep;
-            let own = miss.feature.max(miss.against);
-            let key = (deep, self.group(own));
-            let worse = |old: &Miss| {
-                if deep {
-                    miss.size_mm - miss.limit_mm > old.size_mm - old.limit_mm
-                } else {
-                    miss.size_mm < old.size_mm
-                }
+            let pair = [miss.feature, miss.against].map(|id| self.group(id));
+            if pair.iter().any(|g| hidden.contains(g)) || (low && miss.feature != miss.against) {
+                continue;
+            }
+            let own = if deep {
+                miss.feature
+            } else {
+                miss.feature.max(miss.against)
             };
-            if worst.get(&key).is_none_or(worse) {
+            let key = (deep, self.group(own));
+            if worst.get(&key).is_none_or(|old| worse(&miss, old)) {
                 worst.insert(key, miss);
             }
         }
@@ -285,10 +295,13 @@ impl View<'_> {
     }
 
     fn miss(&self, code: &'static str, text: String, remedy: String, miss: &Miss) -> Finding {
-        let (own, other) = (
-            miss.feature.max(miss.against),
-            miss.feature.min(miss.against),
-        );
+        let (own, other) = match miss.kind {
+            MissKind::Deep => (miss.feature, miss.feature),
+            _ => (
+                miss.feature.max(miss.against),
+                miss.feature.min(miss.against),
+            ),
+        };
         let mut finding = Finding::new(code, Level::Look, text, remedy);
         let others: &[FeatureId] = if own == other { &[] } else { &[other] };
         finding.features = self.named(&[own], others);
@@ -313,7 +326,9 @@ impl View<'_> {
         let show = |mm: f64| self.unit.show(mm);
         let (size, limit) = (show(miss.size_mm), show(miss.limit_mm));
         let place = self.place(name, miss);
-        let (text, remedy) = if miss.kind == MissKind::Narrow {
+        // Two walls that close on each other to nothing make a corner.
+        let narrow = miss.kind == MissKind::Narrow && miss.size_mm >= SHARP_MM;
+        let (text, remedy) = if narrow {
             let width = if place.starts_with("of") {
                 format!("{name} is")
             } else {
@@ -342,7 +357,7 @@ impl View<'_> {
             )
         };
         let opening = self.feature(miss.feature.max(miss.against));
-        let remedy = if miss.kind == MissKind::Narrow && opening.is_some_and(drilled) {
+        let remedy = if narrow && opening.is_some_and(drilled) {
             format!("{remedy}, or leave it solid (`cored: false`) and drill it")
         } else {
             remedy
@@ -353,8 +368,7 @@ impl View<'_> {
     fn too_deep(&self, name: &str, miss: &Miss) -> Finding {
         let show = |mm: f64| self.unit.show(mm);
         let text = format!(
-            "a wall {} takes a cutter with a reach of {}, and of those that fit none reaches farther than {}",
-            self.place(name, miss),
+            "a wall of {name} takes a cutter with a reach of {}, and of those that fit none reaches farther than {}",
             show(miss.size_mm),
             show(miss.limit_mm)
         );
@@ -363,6 +377,16 @@ impl View<'_> {
             show(miss.at.z / self.grown)
         );
         self.miss("too-deep", text, remedy, miss)
+    }
+}
+
+/// Whether of two misses of one kind the first is worse. A slot's round ends are corners too: its width counts.
+fn worse(miss: &Miss, old: &Miss) -> bool {
+    match (miss.kind, old.kind) {
+        (MissKind::Deep, _) => miss.size_mm - miss.limit_mm > old.size_mm - old.limit_mm,
+        (MissKind::Corner, MissKind::Narrow) => miss.size_mm < WIDTH_SHARE * old.size_mm,
+        (MissKind::Narrow, MissKind::Corner) => WIDTH_SHARE * miss.size_mm <= old.size_mm,
+        _ => miss.size_mm < old.size_mm,
     }
 }
 

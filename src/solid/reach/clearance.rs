@@ -21,7 +21,7 @@ const GRAZE_MM: f64 = 0.05;
 const LEFT_MM: f64 = 0.2;
 
 /// Turns of the cutter's place about the surface's normal that are tried in a corner (degrees).
-const TURNS_DEG: [f64; 5] = [0.0, 20.0, -20.0, 40.0, -40.0];
+const TURNS_DEG: [f64; 9] = [0.0, 6.0, -6.0, 12.0, -12.0, 24.0, -24.0, 40.0, -40.0];
 
 /// How near to a facet's edge it is looked at (mm).
 const EDGE_MM: f64 = 0.1;
@@ -58,8 +58,8 @@ pub struct Miss {
     pub size_mm: f64,
     /// The diameter of the smallest cutter (mm), or the longest reach of those that fit (mm).
     pub limit_mm: f64,
-    /// How many of the places looked at are missed so.
-    pub places: usize,
+    /// How far the triangles with such places go up and down (mm).
+    pub height_mm: (f64, f64),
 }
 
 /// A mesh, ready for cutters to be tried on it.
@@ -356,6 +356,7 @@ impl<'a> Clearance<'a> {
                 }
             }
         };
+        let bounds = &self.boxes[place.triangle as usize];
         let miss = Miss {
             kind,
             feature: own,
@@ -363,20 +364,20 @@ impl<'a> Clearance<'a> {
             at: place.at,
             size_mm,
             limit_mm,
-            places: 1,
+            height_mm: (bounds.low.z, bounds.high.z),
         };
         let kept = worst
             .entry((kind, miss.feature, miss.against))
-            .or_insert(Miss { places: 0, ..miss });
+            .or_insert(miss);
         let worse = match kind {
             MissKind::Deep => size_mm > kept.size_mm,
             _ => size_mm < kept.size_mm,
         };
-        let places = kept.places + 1;
+        let (low, high) = kept.height_mm;
         if worse {
             *kept = miss;
         }
-        kept.places = places;
+        kept.height_mm = (low.min(bounds.low.z), high.max(bounds.high.z));
     }
 
     /// The radius of the widest cutter that stands at a place, less than `radius` (mm).
