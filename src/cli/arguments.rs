@@ -18,7 +18,7 @@ pub struct Arguments {
 pub enum Command {
     /// Build a script: meshes of the finished part, the casting and the pattern, and a report
     Make(MakeWish),
-    /// Run the checks of a script alone, writing nothing
+    /// Run the checks of a script, or of a mesh (.stl), writing nothing
     Prove(ProveWish),
     /// Build on every save and show the part on a page in the browser
     Watch(WatchArguments),
@@ -78,6 +78,17 @@ pub struct MakeWish {
 pub struct ProveWish {
     #[command(flatten)]
     pub common: Common,
+    /// Tell the wall's thickness at a place, in the script's unit
+    #[arg(
+        long,
+        value_name = "X,Y,Z",
+        allow_hyphen_values = true,
+        conflicts_with = "json"
+    )]
+    pub at: Option<String>,
+    /// Least wall of a mesh, in mm: for `prove MESH.stl`, which has no script to say it
+    #[arg(long, value_name = "MM", value_parser = least_wall)]
+    pub min_wall: Option<f64>,
     /// Print the report as JSON on standard output
     #[arg(long)]
     pub json: bool,
@@ -127,6 +138,13 @@ fn name_value(text: &str) -> Result<(String, String), String> {
             Ok((name.trim().to_string(), value.trim().to_string()))
         }
         _ => Err("write NAME=VALUE, such as bore=3/4".to_string()),
+    }
+}
+
+fn least_wall(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(mm) if mm > 0.0 && mm.is_finite() => Ok(mm),
+        _ => Err("a least wall is a number of millimetres over 0".to_string()),
     }
 }
 

@@ -1,14 +1,15 @@
-//! `make` and `prove`.
+//! `make`.
 
 use std::path::{Path, PathBuf};
 
 use crate::cli::End;
-use crate::cli::arguments::{MakeWish, ProveWish};
+use crate::cli::arguments::MakeWish;
 use crate::cli::show::{Progress, failed, fault, say, summary};
 use crate::fault::Fault;
 use crate::shop::{Bench, Build, Wish, folder_names, out_folder, report_of, write_build};
 
-fn end(build: &Build) -> End {
+/// What a finished build ends with.
+pub(super) fn end(build: &Build) -> End {
     if build.stops() { End::Stops } else { End::Good }
 }
 
@@ -34,6 +35,7 @@ fn make_one(
     let asked = Wish {
         overrides,
         facet_mm: wish.common.facet,
+        ..Wish::default()
     };
     let build = match bench.build(&wish.common.script, &asked, &|what| progress.step(what)) {
         Ok(build) => build,
@@ -107,24 +109,4 @@ fn read_rows(table: &Path) -> Result<Vec<Vec<(String, String)>>, Fault> {
         );
     }
     Ok(rows)
-}
-
-/// `foamwright prove`.
-pub fn prove(wish: &ProveWish) -> End {
-    let progress = Progress::new();
-    let asked = Wish {
-        overrides: wish.common.set.clone(),
-        facet_mm: wish.common.facet,
-    };
-    match Bench::new().build(&wish.common.script, &asked, &|what| progress.step(what)) {
-        Ok(build) => {
-            if wish.json {
-                say(&report_of(&build, &wish.common.script, wish.timings).json());
-            } else {
-                say(&summary(&build, &[], wish.timings));
-            }
-            end(&build)
-        }
-        Err(failure) => failed(&failure),
-    }
 }

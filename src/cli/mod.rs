@@ -4,6 +4,7 @@ mod arguments;
 mod list;
 mod make;
 mod picture;
+mod prove;
 mod show;
 mod watch;
 
@@ -49,7 +50,7 @@ pub fn run() -> ExitCode {
     };
     let end = match arguments.command {
         Command::Make(wish) => make::make(&wish),
-        Command::Prove(wish) => make::prove(&wish),
+        Command::Prove(wish) => prove::prove(&wish),
         Command::Watch(wish) => watch::watch(&wish),
         Command::Words { word } => list::words(word.as_deref()),
         Command::Metals { name } => list::metals(name.as_deref()),

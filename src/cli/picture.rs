@@ -31,6 +31,7 @@ pub fn picture(wish: &PictureWish) -> End {
     let asked = Wish {
         overrides: wish.common.set.clone(),
         facet_mm: wish.common.facet,
+        ..Wish::default()
     };
     let build = match Bench::new().build(&wish.common.script, &asked, &|what| progress.step(what)) {
         Ok(build) => build,

@@ -114,7 +114,7 @@ pub fn summary(build: &Build, written: &[Written], timings: bool) -> String {
 }
 
 /// Every finding with its place and what to do.
-fn findings(findings: &[Finding]) -> String {
+pub(super) fn findings(findings: &[Finding]) -> String {
     let mut out = String::new();
     if findings.is_empty() {
         out.push_str("  no findings\n");

@@ -68,6 +68,8 @@ pub struct Metal {
     pub shrink_percent: [f64; 3],
     /// Density of the solid (kg/m³).
     pub density_kg_m3: f64,
+    /// The least wall that can be relied on to run (mm), where the table or the script gives one.
+    pub least_wall_mm: Option<f64>,
 }
 
 /// A cutter of the router, as given.
@@ -142,6 +144,10 @@ pub struct Part {
     pub stock: StockRule,
     /// Openings narrower than this, as cast, are left solid (mm); 0 cores all.
     pub min_cored_mm: f64,
+    /// Least wall of the casting as the script says it (mm); 0 looks at no wall. See [`Part::min_wall_mm`].
+    pub least_wall_mm: Option<f64>,
+    /// Least wall after machining as the script says it (mm). See [`Part::min_wall_finished_mm`].
+    pub least_wall_finished_mm: Option<f64>,
     /// Foot fillet of every feature that names none and stands on another (mm); 0 is none.
     pub fillets_mm: f64,
     /// How far a facet may stand off the true curve (mm).
@@ -171,6 +177,8 @@ impl Part {
             metal,
             stock: StockRule::None,
             min_cored_mm: 0.0,
+            least_wall_mm: None,
+            least_wall_finished_mm: None,
             fillets_mm: 0.0,
             facet_mm: FACET_MM,
             cutters: Vec::new(),
@@ -181,6 +189,16 @@ impl Part {
             features: Vec::new(),
             findings: Vec::new(),
         }
+    }
+
+    /// The least wall of the casting (mm): the script's, else the metal's; `None` where neither gives one.
+    pub fn min_wall_mm(&self) -> Option<f64> {
+        self.least_wall_mm.or(self.metal.least_wall_mm)
+    }
+
+    /// The least wall after machining (mm): the script's, else that of the casting.
+    pub fn min_wall_finished_mm(&self) -> Option<f64> {
+        self.least_wall_finished_mm.or(self.min_wall_mm())
     }
 
     /// The feature with this exact name (instance names included).

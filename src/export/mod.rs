@@ -2,3 +2,4 @@
 
 pub mod stl;
 pub mod view;
+pub mod wall_map;

@@ -10,10 +10,14 @@ use crate::solid::Solid;
 
 /// Bytes of the free text.
 const HEAD: usize = 80;
+/// Bytes a triangle.
+const ROW: usize = 50;
+/// Triangles written in one go.
+const BLOCK: usize = 2048;
 
 /// How many bytes a solid's file has.
 pub fn bytes(solid: &Solid) -> u64 {
-    HEAD as u64 + 4 + 50 * solid.triangles.len() as u64
+    HEAD as u64 + 4 + ROW as u64 * solid.triangles.len() as u64
 }
 
 /// Writes a solid; `title` goes into the free text.
@@ -38,19 +42,30 @@ pub fn write(solid: &Solid, title: &str, to: &mut dyn Write) -> io::Result<()> {
     }
     to.write_all(&head)?;
     to.write_all(&count.to_le_bytes())?;
-    for corners in solid.corners() {
-        let corners = corners.map(|p| p.to_array().map(|x| x as f32 + 0.0));
-        let [a, b, c] = corners.map(|p| Vec3::from_array(p.map(f64::from)));
-        let normal = (b - a)
-            .cross(c - a)
-            .normalize_or_zero()
-            .to_array()
-            .map(|x| x as f32 + 0.0);
-        let mut row = [0u8; 50];
-        for (at, x) in normal.iter().chain(corners.iter().flatten()).enumerate() {
-            row[4 * at..4 * at + 4].copy_from_slice(&x.to_le_bytes());
+    // A block at a time: a call a row takes as long as the rows themselves.
+    let mut rows = Vec::with_capacity(BLOCK * ROW);
+    for block in solid.triangles.chunks(BLOCK) {
+        rows.clear();
+        for t in block {
+            rows.extend_from_slice(&row(t.map(|i| solid.points[i as usize])));
         }
-        to.write_all(&row)?;
+        to.write_all(&rows)?;
     }
     Ok(())
+}
+
+/// A triangle's fifty bytes: normal, corners, and two that mean nothing.
+fn row(corners: [Vec3; 3]) -> [u8; ROW] {
+    let corners = corners.map(|p| p.to_array().map(|x| x as f32 + 0.0));
+    let [a, b, c] = corners.map(|p| Vec3::from_array(p.map(f64::from)));
+    let normal = (b - a)
+        .cross(c - a)
+        .normalize_or_zero()
+        .to_array()
+        .map(|x| x as f32 + 0.0);
+    let mut row = [0u8; ROW];
+    for (at, x) in normal.iter().chain(corners.iter().flatten()).enumerate() {
+        row[4 * at..4 * at + 4].copy_from_slice(&x.to_le_bytes());
+    }
+    row
 }

@@ -21,9 +21,11 @@ pub const NO_FEATURE: u16 = u16::MAX;
 const NONE: u32 = u32::MAX;
 
 /// A vertex of the view.
-struct Vertex {
-    point: u32,
-    normal: [i16; 3],
+pub(super) struct Vertex {
+    /// The solid's point.
+    pub point: u32,
+    /// See [`unit`].
+    pub normal: [i16; 3],
     feature: u16,
     /// The next vertex at the same point, or [`NONE`].
     next: u32,
@@ -61,7 +63,7 @@ pub fn write(solid: &Solid, to: &mut dyn Write) -> io::Result<()> {
 }
 
 /// The vertices in the order met, and each triangle's three.
-fn split(solid: &Solid) -> (Vec<Vertex>, Vec<[u32; 3]>) {
+pub(super) fn split(solid: &Solid) -> (Vec<Vertex>, Vec<[u32; 3]>) {
     let mut first = vec![NONE; solid.points.len()];
     let mut vertices: Vec<Vertex> = Vec::with_capacity(solid.points.len());
     let normals = corner_normals(solid);
@@ -91,6 +93,11 @@ fn split(solid: &Solid) -> (Vec<Vertex>, Vec<[u32; 3]>) {
         triangles.push(found);
     }
     (vertices, triangles)
+}
+
+/// The direction that sixteen bits a part stand for.
+pub(super) fn unit(normal: [i16; 3]) -> Vec3 {
+    Vec3::from_array(normal.map(f64::from)).normalize_or_zero()
 }
 
 /// A unit direction in sixteen bits a part.

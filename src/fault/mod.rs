@@ -110,6 +110,7 @@ pub const FINDING_CODES: &[&str] = &[
     "capped",
     "comes-through",
     "drill-later",
+    "feather-edge",
     "fillet-big",
     "in-stock",
     "kept-open",
@@ -118,6 +119,9 @@ pub const FINDING_CODES: &[&str] = &[
     "no-effect",
     "out-of-reach",
     "part-marked",
+    "raised-thin",
+    "slant-wall",
+    "thin-wall",
     "tight-corner",
     "too-deep",
 ];

@@ -99,6 +99,8 @@ pub fn metal(name: &str) -> Result<Metal, UnknownMetal> {
         name: row.name.to_string(),
         shrink_percent: [row.shrink_percent.low; 3],
         density_kg_m3: row.density_kg_m3.low,
+        // The thin end of the range runs on a good day.
+        least_wall_mm: row.least_wall_mm.map(|wall| wall.high),
     })
 }
 

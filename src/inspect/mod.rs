@@ -9,13 +9,16 @@ mod openings;
 mod order;
 mod reach;
 mod stock;
+mod thin;
 mod through;
 mod volumes;
+pub mod walls;
 
 use std::sync::Arc;
 
 pub use order::settled;
 pub use reach::{hidden_shares, reach, reach_of_mesh};
+pub use thin::{Side, Telling, thickness_map, thin_in_mesh, thin_walls};
 pub use volumes::loose_lump;
 
 use crate::drawing::Part;

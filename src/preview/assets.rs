@@ -33,6 +33,7 @@ pub const FILES: &[(&str, &str)] = &[
     ("still.js", include_str!("page/still.js")),
     ("tints.js", include_str!("page/tints.js")),
     ("view.js", include_str!("page/view.js")),
+    ("walls.js", include_str!("page/walls.js")),
 ];
 
 /// The type of a file by its ending.

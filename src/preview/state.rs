@@ -84,6 +84,11 @@ fn built(good: &Good) -> Value {
     json!({
         "part": good.build.part.name,
         "unit": good.build.part.unit.symbol(),
+        "min_wall_mm": {
+            "finished": good.build.part.min_wall_finished_mm(),
+            "casting": good.build.part.min_wall_mm(),
+            "pattern": good.build.part.min_wall_mm(),
+        },
         "metal": good.report.metal.name,
         "size_mm": size.unwrap_or_default().to_array(),
         "weights_kg": good.report.weights_kg,

@@ -4,9 +4,11 @@ mod files;
 mod first;
 mod library;
 mod make;
+mod mesh_file;
 pub mod modules;
 mod names;
 mod pipeline;
+mod prove;
 pub mod watch;
 
 pub use files::{Contents, Output, Written, write_all};
@@ -16,8 +18,11 @@ pub use make::{
     build_files, foam_kg_m3, foam_name, folder_names, out_folder, report_of, write_build,
     write_picture,
 };
+pub use mesh_file::read_mesh;
 pub use names::{FileNames, file_name};
 pub use pipeline::{Bench, Build, Built, Failure, Progress, Seconds, Wish};
+
+pub use prove::{PROVE_FACET_MM, prove_mesh, walls_at};
 
 pub use crate::foundry::{metal_page, metals_list};
 pub use crate::pattern::Stage;

@@ -17,7 +17,8 @@ use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
 use crate::shop::modules::FolderModules;
 use crate::solid::{
-    BodyFault, Evaluated, Figures, Memo, Ready, Shell, ShellStore, Solid, evaluate, in_order,
+    BodyFault, Evaluated, Figures, Memo, Ready, Settled, Shell, ShellStore, Solid, evaluate,
+    in_order,
 };
 
 /// What a person asks for beside the script.
@@ -27,6 +28,8 @@ pub struct Wish {
     pub overrides: Vec<(String, String)>,
     /// `--facet`, mm.
     pub facet_mm: Option<f64>,
+    /// The coarsest facet to build with, whatever the script or `facet_mm` says (mm): checks want a fine mesh.
+    pub facet_at_most_mm: Option<f64>,
 }
 
 /// One stage, built.
@@ -177,7 +180,11 @@ impl Bench {
         let script_seconds = clock.elapsed().as_secs_f64();
         let texts = BTreeMap::from([(file_name.to_string(), source.to_string())]);
         let files = read.files;
-        self.build_part(read.part, script_seconds, progress)
+        let mut part = read.part;
+        if let Some(most) = wish.facet_at_most_mm {
+            part.facet_mm = part.facet_mm.min(most);
+        }
+        self.build_part(part, script_seconds, progress)
             .map(|build| Build {
                 files: files.clone(),
                 ..build
@@ -204,19 +211,19 @@ impl Bench {
         let clock = Instant::now();
         let stocks = settle(&part)?;
         progress("making the bodies");
-        let finished = pattern::members(&part, Stage::Finished, &Stocks::new())?;
-        let casting = pattern::members(&part, Stage::Casting, &stocks)?;
+        let (finished, casting) = std::thread::scope(|scope| {
+            let casting = scope.spawn(|| pattern::members(&part, Stage::Casting, &stocks));
+            let finished = pattern::members(&part, Stage::Finished, &Stocks::new());
+            (finished, joined(casting))
+        });
+        let (finished, casting) = (finished?, casting?);
         let [finished_shells, casting_shells] = self.shells(&part, &finished, &casting)?;
         progress("joining them");
         let [memo, casting_memo] = &mut self.memos;
         let (done, cast) = std::thread::scope(|scope| {
             let cast = scope.spawn(|| combined(&part, &casting, &casting_shells, casting_memo));
             let done = combined(&part, &finished, &finished_shells, memo);
-            (
-                done,
-                cast.join()
-                    .unwrap_or_else(|panic| std::panic::resume_unwind(panic)),
-            )
+            (done, joined(cast))
         });
         let (done, cast) = (done?, cast?);
         progress("checking");
@@ -239,11 +246,11 @@ impl Bench {
                 });
                 (findings, clock.elapsed().as_secs_f64())
             });
+            let walls = scope.spawn(|| inspect::thin_walls(&part, &done.solid, &cast.solid));
             let stages = stages(&part, &done.solid, &cast.solid);
-            let checks = checks
-                .join()
-                .unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-            (stages, checks)
+            let (mut findings, seconds) = joined(checks);
+            findings.extend(joined(walls));
+            (stages, (findings, seconds))
         });
         let stages = stages?;
         let lumps: Vec<(&'static str, usize)> = stages
@@ -304,6 +311,13 @@ impl Bench {
     }
 }
 
+/// What a thread gives; its panic goes on here.
+fn joined<T>(thread: std::thread::ScopedJoinHandle<T>) -> T {
+    thread
+        .join()
+        .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+}
+
 /// The solid that a stage's shells make.
 fn combined(
     part: &Part,
@@ -343,21 +357,11 @@ fn settle(part: &Part) -> Result<Stocks, Faults> {
 fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, Faults> {
     let grow = part.metal.shrink_percent.map(|s| 1.0 + s / 100.0);
     let (finished, casting, pattern) = std::thread::scope(|scope| {
-        let settle = |solid: &Solid| {
-            let solid = solid.settled_in_f32();
-            // Settled points are f32 values and welded, so these are what a mesh file's reader finds.
-            let found = solid.figures_and_bad_edges();
-            (solid, found)
-        };
-        let finished = scope.spawn(move || settle(finished));
-        let pattern = scope.spawn(move || settle(&casting.scaled(grow)));
-        let casting = settle(casting);
-        let join = |thread: std::thread::ScopedJoinHandle<_>| {
-            thread
-                .join()
-                .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
-        };
-        (join(finished), casting, join(pattern))
+        // Settled points are f32 values and welded, so these are what a mesh file's reader finds.
+        let finished = scope.spawn(|| finished.settled());
+        let pattern = scope.spawn(move || casting.scaled(grow).settled());
+        let casting = casting.settled();
+        (joined(finished), casting, joined(pattern))
     });
     let solids = [
         (Stage::Finished, finished),
@@ -365,7 +369,12 @@ fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, 
         (Stage::Pattern, pattern),
     ];
     let mut out = Vec::new();
-    for (stage, (solid, (figures, bad))) in solids {
+    for (stage, settled) in solids {
+        let Settled {
+            solid,
+            figures,
+            bad_edges: bad,
+        } = settled;
         if solid.triangles.is_empty() {
             return Err(Fault::new(format!("nothing is left of the {} part", stage.name()))
                 .hint("a part needs at least one slab, boss or turned body that no opening takes away")

@@ -7,11 +7,21 @@
 pub(super) struct Use {
     /// The greater vertex; the lesser one is the group's.
     pub greater: u32,
-    /// The triangle.
-    pub triangle: u32,
+    /// Which side of which triangle: three a triangle, in its order.
+    pub side: u32,
     /// Whether the triangle runs from the lesser vertex to the greater.
     pub rising: bool,
 }
+
+impl Use {
+    /// The triangle.
+    pub(super) fn triangle(&self) -> u32 {
+        self.side / 3
+    }
+}
+
+/// A side that none runs against.
+const ALONE: u32 = u32::MAX;
 
 /// All edges of a mesh.
 pub(super) struct Edges {
@@ -24,13 +34,14 @@ impl Edges {
     /// The edges of some triangles.
     pub(super) fn of(triangles: &[[u32; 3]]) -> Edges {
         let sides = || {
-            triangles.iter().enumerate().flat_map(|(i, t)| {
-                [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])].map(|(a, b)| (i as u32, a, b))
-            })
+            let sides = triangles
+                .iter()
+                .flat_map(|t| [(t[0], t[1]), (t[1], t[2]), (t[2], t[0])]);
+            (0u32..).zip(sides)
         };
         let most = triangles.iter().flatten().copied().max().unwrap_or(0) as usize;
         let mut start = vec![0u32; most + 2];
-        for (_, a, b) in sides() {
+        for (_, (a, b)) in sides() {
             start[a.min(b) as usize + 1] += 1;
         }
         for v in 0..=most {
@@ -38,16 +49,16 @@ impl Edges {
         }
         let none = Use {
             greater: 0,
-            triangle: 0,
+            side: 0,
             rising: false,
         };
         let mut uses = vec![none; 3 * triangles.len()];
         let mut free = start.clone();
-        for (triangle, a, b) in sides() {
+        for (side, (a, b)) in sides() {
             let at = &mut free[a.min(b) as usize];
             uses[*at as usize] = Use {
                 greater: a.max(b),
-                triangle,
+                side,
                 rising: a < b,
             };
             *at += 1;
@@ -72,24 +83,45 @@ impl Edges {
         self.groups().filter(unpaired).count()
     }
 
-    /// How many vertices there are when surfaces that touch in a point have one each there.
-    pub(super) fn fans(&self, triangles: &[[u32; 3]]) -> usize {
-        let mut parent: Vec<u32> = (0..self.uses.len() as u32).collect();
-        let corner = |triangle: u32, v: u32| {
-            let place = triangles[triangle as usize].iter().position(|&c| c == v);
-            3 * triangle + place.unwrap_or(0) as u32
-        };
-        for (lesser, w) in self.start.windows(2).enumerate() {
-            let uses = &self.uses[w[0] as usize..w[1] as usize];
-            for pair in uses.windows(2).filter(|p| p[0].greater == p[1].greater) {
-                for v in [lesser as u32, pair[0].greater] {
-                    let a = root(&mut parent, corner(pair[0].triangle, v));
-                    let b = root(&mut parent, corner(pair[1].triangle, v));
-                    parent[a.max(b) as usize] = a.min(b);
+    /// For each side of a triangle the one that runs against it, or [`ALONE`].
+    fn across(&self) -> Vec<u32> {
+        let mut across = vec![ALONE; self.uses.len()];
+        for uses in self.groups() {
+            let (mut rising, mut falling) = (
+                uses.iter().filter(|u| u.rising),
+                uses.iter().filter(|u| !u.rising),
+            );
+            while let (Some(a), Some(b)) = (rising.next(), falling.next()) {
+                across[a.side as usize] = b.side;
+                across[b.side as usize] = a.side;
+            }
+        }
+        across
+    }
+
+    /// How many vertices there are when surfaces that touch in a point have one each there. Only for a mesh whose
+    /// edges pair.
+    pub(super) fn fans(&self) -> usize {
+        let across = self.across();
+        let mut seen = vec![false; across.len()];
+        let mut fans = 0;
+        for side in 0..across.len() {
+            fans += usize::from(!seen[side]);
+            let mut around = side;
+            while !std::mem::replace(&mut seen[around], true) {
+                // The side that ends where this one starts, and what runs against it.
+                let before = if around % 3 == 0 {
+                    around + 2
+                } else {
+                    around - 1
+                };
+                match across[before] {
+                    ALONE => break,
+                    other => around = other as usize,
                 }
             }
         }
-        (0..).zip(&parent).filter(|(i, p)| i == *p).count()
+        fans
     }
 
     /// The surface that each triangle is of, numbered by their first triangles, and how many there are. Triangles
@@ -97,8 +129,8 @@ impl Edges {
     pub(super) fn surfaces(&self) -> (Vec<usize>, usize) {
         let mut parent: Vec<u32> = (0..self.uses.len() as u32 / 3).collect();
         for pair in self.groups().flat_map(|uses| uses.windows(2)) {
-            let a = root(&mut parent, pair[0].triangle);
-            let b = root(&mut parent, pair[1].triangle);
+            let a = root(&mut parent, pair[0].triangle());
+            let b = root(&mut parent, pair[1].triangle());
             // The least triangle stands for its surface.
             parent[a.max(b) as usize] = a.min(b);
         }

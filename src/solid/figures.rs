@@ -53,17 +53,16 @@ impl Solid {
 
     /// Everything that a report says of a stage.
     pub fn figures(&self) -> Figures {
-        self.figures_and_bad_edges().0
+        let edges = Edges::of(&self.triangles);
+        let (_, surfaces) = self.volumes(&edges);
+        self.figures_by(&edges, &surfaces)
     }
 
-    /// What a report says, and how many edges are open, doubled or misoriented by the numbers of their points.
-    pub fn figures_and_bad_edges(&self) -> (Figures, usize) {
-        let edges = Edges::of(&self.triangles);
-        let surfaces = self.volumes(&edges).1;
+    /// The same, by its edges and the volumes of its surfaces.
+    pub(super) fn figures_by(&self, edges: &Edges, surfaces: &[f64]) -> Figures {
         let bounds = self.bounds();
-        let vertices = edges.fans(&self.triangles) as i64;
-        let euler = vertices - self.triangles.len() as i64 / 2;
-        let figures = Figures {
+        let euler = edges.fans() as i64 - self.triangles.len() as i64 / 2;
+        Figures {
             volume_mm3: self.volume_mm3(),
             area_mm2: self.area_mm2(),
             low_mm: bounds.low,
@@ -71,8 +70,7 @@ impl Solid {
             bodies: surfaces.iter().filter(|v| **v > 0.0).count(),
             handles: surfaces.len() as i64 - euler / 2,
             triangles: self.triangles.len(),
-        };
-        (figures, edges.bad())
+        }
     }
 
     /// The signed volume of each surface (negative for a void), in order of their first triangle. Triangles that
@@ -86,7 +84,8 @@ impl Solid {
         self.volumes(&Edges::of(&self.triangles))
     }
 
-    fn volumes(&self, edges: &Edges) -> (Vec<usize>, Vec<f64>) {
+    /// Which surface each triangle is of, and the signed volume of each (mm³).
+    pub(super) fn volumes(&self, edges: &Edges) -> (Vec<usize>, Vec<f64>) {
         let (of, count) = edges.surfaces();
         let mut from: Vec<Option<Vec3>> = vec![None; count];
         let mut volumes = vec![0.0; count];

@@ -40,6 +40,7 @@ pub use pairs::{apart, common, common_volume, joined, minus, shell_volume, trimm
 pub use prepare::{BodyFault, ShellStore, shell_of_body};
 pub use profile::flare_share;
 pub use ready::Ready;
+pub use settle::Settled;
 pub use shape::shell_of;
 pub use shape_fault::{EdgeSize, ShapeFault};
 pub use shell::{Facets, Shell, Skin};

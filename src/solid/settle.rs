@@ -12,7 +12,8 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::measure::CRUMB_MM3;
 use crate::measure::Vec3;
-use crate::solid::Solid;
+use crate::solid::edges::Edges;
+use crate::solid::{Figures, Solid};
 
 /// Edges under this are contracted where a solid needs mending (mm): a few units in the last place of f32 at 500 mm.
 const SHORT_MM: f64 = 1e-4;
@@ -22,6 +23,17 @@ const GRID_MM: f64 = 1.0 / 1_048_576.0;
 const CONTRACT_ROUNDS: usize = 6;
 /// Rounds of moving points apart; after half of them all that coincide are moved, not only those on bad edges.
 const PART_ROUNDS: usize = 12;
+
+/// A solid that is sound when its points are rounded to f32.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Settled {
+    /// Its points are f32 values.
+    pub solid: Solid,
+    /// What it measures.
+    pub figures: Figures,
+    /// Edges that are open, doubled or misoriented all the same; none unless the mending failed.
+    pub bad_edges: usize,
+}
 
 impl Solid {
     /// The same without surfaces that enclose less than so much (mm³).
@@ -35,6 +47,40 @@ impl Solid {
 
     /// The same solid with its points on f32 values, welded, without crumbs, and with sound edges.
     pub fn settled_in_f32(&self) -> Solid {
+        self.settled().solid
+    }
+
+    /// The same with what it measures.
+    pub fn settled(&self) -> Settled {
+        let plain = welded(self);
+        let edges = Edges::of(&plain.triangles);
+        if edges.bad() > 0 {
+            return self.mended().measured();
+        }
+        let (of, volumes) = plain.volumes(&edges);
+        if volumes.iter().any(|v| v.abs() < CRUMB_MM3) {
+            return kept(&plain, |t| volumes[of[t]].abs() >= CRUMB_MM3).measured();
+        }
+        Settled {
+            figures: plain.figures_by(&edges, &volumes),
+            bad_edges: 0,
+            solid: plain,
+        }
+    }
+
+    /// With its figures.
+    fn measured(self) -> Settled {
+        let edges = Edges::of(&self.triangles);
+        let (_, volumes) = self.volumes(&edges);
+        Settled {
+            figures: self.figures_by(&edges, &volumes),
+            bad_edges: edges.bad(),
+            solid: self,
+        }
+    }
+
+    /// The same where plain rounding leaves bad edges.
+    fn mended(&self) -> Solid {
         let clean = self.without_surfaces_under(CRUMB_MM3);
         let plain = rounded(&clean);
         if plain.bad_edges() == 0 {
@@ -93,12 +139,12 @@ fn kept(solid: &Solid, keep: impl Fn(usize) -> bool) -> Solid {
     out
 }
 
-/// Points rounded and welded; collapsed triangles and pairs back to back are gone.
-fn rounded(solid: &Solid) -> Solid {
+/// Points rounded and welded; collapsed triangles are gone.
+fn welded(solid: &Solid) -> Solid {
     let mut index: FxHashMap<[i64; 3], u32> = FxHashMap::default();
     index.reserve(solid.points.len());
-    let mut points = Vec::new();
-    let welded: Vec<u32> = solid
+    let mut points = Vec::with_capacity(solid.points.len());
+    let number: Vec<u32> = solid
         .points
         .iter()
         .map(|p| {
@@ -109,33 +155,38 @@ fn rounded(solid: &Solid) -> Solid {
             })
         })
         .collect();
-    let triangles: Vec<[u32; 3]> = solid
-        .triangles
-        .iter()
-        .map(|t| t.map(|v| welded[v as usize]))
-        .collect();
-    let flat = |t: &[u32; 3]| t[0] == t[1] || t[1] == t[2] || t[2] == t[0];
-    let mut keep: Vec<bool> = triangles.iter().map(|t| !flat(t)).collect();
-    drop_back_to_back(&triangles, &mut keep);
     let welded = Solid {
         points,
-        triangles,
+        triangles: solid
+            .triangles
+            .iter()
+            .map(|t| t.map(|v| number[v as usize]))
+            .collect(),
         features: solid.features.clone(),
     };
+    let flat = |t: &[u32; 3]| t[0] == t[1] || t[1] == t[2] || t[2] == t[0];
+    if welded.triangles.iter().any(flat) {
+        return kept(&welded, |i| !flat(&welded.triangles[i]));
+    }
+    welded
+}
+
+/// Points rounded and welded; collapsed triangles and pairs back to back are gone.
+fn rounded(solid: &Solid) -> Solid {
+    let welded = welded(solid);
+    let mut keep = vec![true; welded.triangles.len()];
+    drop_back_to_back(&welded.triangles, &mut keep);
     kept(&welded, |i| keep[i])
 }
 
-/// Pairs of kept triangles on the same three corners that look opposite ways are no longer kept.
+/// Pairs of triangles on the same three corners that look opposite ways are not to be kept.
 fn drop_back_to_back(triangles: &[[u32; 3]], keep: &mut [bool]) {
     let sorted = |i: usize| {
         let mut corners = triangles[i];
         corners.sort_unstable();
         corners
     };
-    let mut order: Vec<([u32; 3], usize)> = (0..triangles.len())
-        .filter(|&i| keep[i])
-        .map(|i| (sorted(i), i))
-        .collect();
+    let mut order: Vec<([u32; 3], usize)> = (0..triangles.len()).map(|i| (sorted(i), i)).collect();
     order.sort_unstable();
     for group in order.chunk_by(|a, b| a.0 == b.0).filter(|g| g.len() > 1) {
         let (even, odd): (Vec<usize>, Vec<usize>) = group

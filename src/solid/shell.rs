@@ -165,7 +165,7 @@ impl Facets<'_> {
 
     /// Handles, summed over the components: 0 for a ball, 1 for a ring. Only for a closed mesh.
     pub fn genus(&self) -> i64 {
-        let vertices = Edges::of(self.triangles).fans(self.triangles) as i64;
+        let vertices = Edges::of(self.triangles).fans() as i64;
         let faces = self.triangles.len() as i64;
         let euler = vertices - faces * 3 / 2 + faces;
         self.components() as i64 - euler / 2

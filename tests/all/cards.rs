@@ -64,6 +64,7 @@ fn settings_say_the_line_to_write() {
             set("f", "1"),
         ],
         facet_mm: None,
+        ..Default::default()
     };
     let mut bench = foamwright::shop::Bench::new();
     let modules = std::sync::Arc::new(foamwright::script::NoModules);

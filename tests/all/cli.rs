@@ -7,13 +7,15 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 
 /// What a run gave.
-struct Ran {
-    status: i32,
-    out: String,
-    err: String,
+/// What a run of the command gave.
+pub struct Ran {
+    pub status: i32,
+    pub out: String,
+    pub err: String,
 }
 
-fn run(folder: &Path, arguments: &[&str]) -> Ran {
+/// Runs the command in a folder.
+pub fn run(folder: &Path, arguments: &[&str]) -> Ran {
     let output = Command::new(env!("CARGO_BIN_EXE_foamwright"))
         .args(arguments)
         .current_dir(folder)
@@ -29,7 +31,7 @@ fn run(folder: &Path, arguments: &[&str]) -> Ran {
 
 const BLOCK: &str = "part(\"block\");\nlet l = setting(\"length\", 40);\nlet bore = setting(\"bore\", 10);\n\
     let b = slab(\"body\", #{ outline: rect(l, 30), height: 10 });\n\
-    bore(\"hole\", #{ into: b.top, dia: bore, through: true });\n";
+    bore(\"hole\", #{ into: b.top, dia: bore, through: true });\nmin_wall(0);\n";
 
 fn folder_with(files: &[(&str, &str)]) -> tempfile::TempDir {
     let dir = tempfile::tempdir().unwrap();
@@ -161,7 +163,10 @@ fn prove_writes_nothing_and_json_is_the_report_alone() {
     let report: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
     assert_eq!(report["part"], "block");
     assert_eq!(names(dir.path()), ["block.rhai"]);
-    let made = run(dir.path(), &["make", "block.rhai", "--json"]);
+    let made = run(
+        dir.path(),
+        &["make", "block.rhai", "--json", "--facet", "0.01"],
+    );
     assert_eq!(made.out, ran.out);
     assert_eq!(
         fs::read_to_string(dir.path().join("out/block/report.json")).unwrap(),

@@ -14,7 +14,7 @@ const PLATE: &str = "let plate = slab(\"plate\", #{ outline: rect(60, 40), heigh
 /// The one finding of a script, held against code, level and names.
 #[track_caller]
 fn only(source: &str, code: &str, level: Level, names: &[&str]) -> Finding {
-    let build = built(source);
+    let build = built(&format!("{source}\nmin_wall(0);"));
     let said = said(&build);
     assert_eq!(said.len(), 1, "{said:?}");
     assert_eq!((said[0].0, said[0].1, &said[0].2[..]), (code, level, names));
@@ -25,7 +25,7 @@ fn only(source: &str, code: &str, level: Level, names: &[&str]) -> Finding {
 /// Fails if a script has any finding.
 #[track_caller]
 fn silent(source: &str) {
-    let build = built(source);
+    let build = built(&format!("{source}\nmin_wall(0);"));
     assert!(build.findings.is_empty(), "{:?}", said(&build));
 }
 

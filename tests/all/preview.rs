@@ -267,6 +267,32 @@ fn idle_callers_leave_room_for_the_page() {
     }
 }
 
+/// No more than 64 connections are held at a time (the server's own limit): what comes over is closed unanswered, a page
+/// that listens already goes on, and there is room again once some of them go.
+#[test]
+fn connections_over_the_limit_are_closed() {
+    const MOST: usize = 64;
+    let served = serve(&block(40.0));
+    let port = served.port();
+    let mut page = served.page();
+    page.until(|s| s["build"] == 1);
+    // One is the page's own stream of events.
+    let mut held: Vec<_> = (1..MOST)
+        .map(|_| std::net::TcpStream::connect(("127.0.0.1", port)).unwrap())
+        .collect();
+    let end = Instant::now() + PATIENCE;
+    // The system takes a connection before the server does.
+    while ask(port, "GET", "/", &[], "").status != 0 {
+        assert!(Instant::now() < end, "the limit never holds");
+    }
+    fs::write(&served.script, block(50.0)).unwrap();
+    page.until(|s| length_mm(s) > 49.0);
+    held.truncate(MOST / 2);
+    while ask(port, "GET", "/", &[], "").status != 200 {
+        assert!(Instant::now() < end, "the server never came back");
+    }
+}
+
 #[test]
 fn a_setting_is_for_one_page_alone() {
     let served = serve(&block(40.0));

@@ -45,6 +45,7 @@ pub fn metals(name: &str) -> Option<Metal> {
         name: name.into(),
         shrink_percent: [1.3; 3],
         density_kg_m3: density,
+        least_wall_mm: None,
     };
     match name {
         "A356" => Some(metal(2685.0)),

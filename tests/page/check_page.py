@@ -178,6 +178,95 @@ def cut_is_solid(page):
     page.settle()
 
 
+def cut_is_dragged(page):
+    field = lambda: float(page.page.input_value("#cutfield"))
+    page.page.keyboard.press("i")
+    page.page.click("#cut")
+    page.page.check("[name=axis][value='1']")
+    page.page.fill("#cutfield", "0")
+    page.page.press("#cutfield", "Enter")
+    page.settle()
+    view = page.view()
+    # The mark stands below the middle of the part, 80 long: x 0, z -4. It goes where the point 12 mm on along y lies.
+    drag(page, inside(page, (0, 0, -4)), inside(page, (0, 12, -4)))
+    assert abs(field() - 12) < 0.5, field()
+    assert page.view() == view, "the part turned as well"
+    # Square at it, up the picture is away from the eye.
+    page.page.focus("#picture")
+    page.page.keyboard.press("y")
+    page.settle()
+    v = page.view()
+    mm = v["span_mm"] / min(v["width"], v["height"])
+    x, y = inside(page, (0, 12, -4))
+    away = 1 if abs(v["turn"] + 90) < 1e-6 else -1
+    drag(page, (x, y), (x, y - 40))
+    assert abs(field() - (12 + away * 40 * mm)) < 0.5, (field(), mm, v)
+    # A press elsewhere turns the part and leaves the cut.
+    at, before = field(), page.view()
+    drag(page, (x + 120, y), (x + 180, y + 10))
+    assert field() == at and page.view()["turn"] != before["turn"]
+    page.page.click("#cut")
+    page.page.focus("#picture")
+    page.page.keyboard.press("i")
+    page.settle()
+
+
+def drag(page, start, end):
+    page.page.mouse.move(*start)
+    page.page.mouse.down()
+    page.page.mouse.move(*end, steps=6)
+    page.page.mouse.up()
+    page.settle()
+
+
+def fingers_turn_and_pinch(page):
+    page.page.focus("#picture")
+    page.page.keyboard.press("i")
+    page.page.keyboard.press("f")
+    page.settle()
+    box = page.page.locator("#pane").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    before = page.view()
+    page.touch([(x + 10 * i, y) for i in range(6)])
+    page.settle()
+    turned = page.view()
+    assert turned["turn"] != before["turn"] and turned["span_mm"] == before["span_mm"]
+    # From 80 to 160 pixels apart: twice as close, the middle staying where it is.
+    page.touch([(x - 40 - 10 * i, y) for i in range(5)], [(x + 40 + 10 * i, y) for i in range(5)])
+    page.settle()
+    pinched = page.view()
+    assert abs(turned["span_mm"] / pinched["span_mm"] - 2) < 0.02, (turned, pinched)
+    assert pinched["turn"] == turned["turn"], "a pinch turns nothing"
+    page.page.keyboard.press("z")
+    page.page.keyboard.press("f")
+    page.settle()
+    page.touch([inside(page, (25, 0, 42))])
+    page.until("the post", lambda: page.page.locator("#chosen h2").count() and page.text("#chosen h2") == "post")
+    page.page.keyboard.press("Escape")
+    page.page.keyboard.press("i")
+    page.settle()
+
+
+def line_opens_the_editor(page):
+    page.page.click("#list .feature:has-text('post')")
+    page.page.click("#chosen .place")
+    told = page.server.folder / "opened"
+    page.until("the editor", told.exists)
+    page.until("its arguments", lambda: len(told.read_text().splitlines()) == 2)
+    file, line = told.read_text().splitlines()
+    assert Path(file).name == "part.rhai" and Path(page.server.folder / file).samefile(page.server.script), file
+    assert line == "6", line
+    page.page.keyboard.press("Escape")
+
+
+def browser_is_opened(page):
+    """`--open` runs the system's opener with the address, and nothing else."""
+    told = page.server.folder / "browser"
+    page.until("the browser", told.exists)
+    page.until("its address", lambda: told.read_text().strip())
+    assert told.read_text().strip().rstrip("/") == page.server.address, told.read_text()
+
+
 def look_at_cut(page, ends, shrink):
     """Square at the cut through the hole's and the post's axis."""
     picture = page.picture()
@@ -185,13 +274,48 @@ def look_at_cut(page, ends, shrink):
     for low, high in solid:
         low, high = [numpy.array(p) * shrink for p in (low, high)]
         there = part_of(page, picture, low, high)
-        assert there.size > 3000, there.shape
+        assert there.size > 2000, there.shape
         right = between(there, ends)
         assert right.all(), f"{(~right).sum()} pixels of {right.size} between {low} and {high} are not the cut's"
         assert there.reshape(-1, 3).std(axis=0).max() > 4, "no marks on the cut"
     hole = part_of(page, picture, numpy.array([-27, 0, 0]) * shrink, numpy.array([-3, 0, 30]) * shrink)
     assert not empty(hole).any(), "the ground shows through the hole's wall"
     assert not between(hole, ends).all(axis=-1).any(), "the hole is filled"
+
+
+def walls_are_coloured(page):
+    page.page.focus("#picture")
+    page.page.keyboard.press("z")
+    page.page.click("#walls")
+    page.wait("#walling:not(.waits)")
+    top = ((-2, -25, 30), (4, 25, 30))
+
+    def seen_under(limit):
+        page.page.fill("#wallfield", str(limit))
+        page.page.press("#wallfield", "Enter")
+        page.page.mouse.move(2, 2)
+        there = part_of(page, page.picture(), *top)
+        assert there.size > 2000, there.shape
+        return there
+
+    # The block is 30 high there: thin under 40 and striped, thick under 12.
+    thin, thick = seen_under(40), seen_under(12)
+    red, blue = thin[..., 0].mean(), thin[..., 2].mean()
+    assert red > blue + 40, (red, blue)
+    assert thin.mean(axis=-1).std() > 10, "no stripes"
+    red, blue = thick[..., 0].mean(), thick[..., 2].mean()
+    assert blue > red + 30, (red, blue)
+    assert thick.mean(axis=-1).std() < 4, "stripes where it is thick"
+    page.page.mouse.move(*inside(page, (25, 0, 42)))
+    page.until("a reading", lambda: "post" in page.text("#spot"))
+    # The post stands on the block: 12 and 30.
+    assert page.text("#spot").startswith("wall 42.00 mm"), page.text("#spot")
+    page.page.click("#walls")
+    assert page.page.locator("#walling").is_hidden()
+    page.page.mouse.move(2, 2)
+    page.page.focus("#picture")
+    page.page.keyboard.press("i")
+    page.settle()
 
 
 def measures(page):
@@ -395,7 +519,8 @@ def calm(page):
 # In this order: each leaves the page for the next.
 CHECKS = [
     draws, steps_along_the_stages, click_picks, list_lights_up, finding_shows_its_place, turns_and_comes_closer,
-    rests_when_nothing_changes, cut_is_solid, measures, edit_changes_the_picture, broken_save_keeps_the_picture,
+    rests_when_nothing_changes, cut_is_solid, cut_is_dragged, fingers_turn_and_pinch, line_opens_the_editor,
+    browser_is_opened, walls_are_coloured, measures, edit_changes_the_picture, broken_save_keeps_the_picture,
     setting_rebuilds, files_come, keyboard_reaches_all, fits_narrow_and_enlarged, night_is_dark, survives_a_lost_card,
     finds_the_server_again, calm,
 ]  # fmt: skip
@@ -405,7 +530,14 @@ def main():
     program, browser, *names = sys.argv[1:]
     failed = []
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
-        server = Server(program, folder, HERE / "part.rhai")
+        # What stands for the editor and for the system's opener writes down what it was given.
+        (programs := Path(folder) / "programs").mkdir()
+        for name, told in [("editor", "opened"), ("xdg-open", "browser")]:
+            stand_in = programs / name
+            stand_in.write_text(f"#!/bin/sh\nprintf '%s\\n' \"$@\" > '{folder}/{told}'\n")
+            stand_in.chmod(0o755)
+        options = ["--open", "--editor", "editor {file} {line}"]
+        server = Server(program, folder, HERE / "part.rhai", options=options, path=programs)
         try:
             chromium = play.chromium.launch(executable_path=browser, args=FLAGS)
             page = Page(chromium, server)

@@ -2,6 +2,7 @@
 
 import io
 import json
+import os
 import queue
 import re
 import shutil
@@ -28,17 +29,26 @@ LONG_S = 60
 class Server:
     """`foamwright watch` on a copy of a script in a folder of its own."""
 
-    def __init__(self, program, folder, source, port=0):
-        self.program, self.folder = program, Path(folder)
+    def __init__(self, program, folder, source, port=0, options=(), path=None):
+        """`options` go to the command; `path` is a folder where programs are looked for first."""
+        self.program, self.folder, self.options = program, Path(folder), list(options)
+        self.environment = dict(os.environ)
+        if path:
+            self.environment["PATH"] = f"{path}{os.pathsep}{self.environment['PATH']}"
         self.script = self.folder / "part.rhai"
         shutil.copy(source, self.script)
         self.port = port
         self.start()
 
     def start(self):
-        command = [self.program, "watch", self.script.name, "--port", str(self.port)]
+        command = [self.program, "watch", self.script.name, "--port", str(self.port), *self.options]
         self.process = subprocess.Popen(
-            command, cwd=self.folder, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+            command,
+            cwd=self.folder,
+            env=self.environment,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
         )
         self.said = queue.Queue()
         threading.Thread(target=self._listen, args=(self.process.stdout,), daemon=True).start()
@@ -124,7 +134,7 @@ class Page:
     def settle(self):
         """Until the page has had its turns at drawing, and drew nothing more."""
         before = None
-        while (now := self.data("drawn")) != before:
+        while (now := self.data("drawn")) != before or self.data("rests") == "":
             before = now
             for _ in range(2):
                 self.page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
@@ -151,6 +161,17 @@ class Page:
         box = self.page.locator("#pane").bounding_box()
         px, py = self.spot(x, y, z)
         self.page.mouse.click(box["x"] + px, box["y"] + py)
+
+    def touch(self, *ways):
+        """Fingers that go down together, each along its way (page pixels), and come up together."""
+        session = self.context.new_cdp_session(self.page)
+        steps = list(zip(*ways))
+        for step in steps:
+            what = "touchStart" if step is steps[0] else "touchMove"
+            points = [{"x": x, "y": y, "id": i} for i, (x, y) in enumerate(step)]
+            session.send("Input.dispatchTouchEvent", {"type": what, "touchPoints": points})
+        session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+        session.detach()
 
     def close(self):
         self.context.close()

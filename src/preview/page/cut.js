@@ -5,6 +5,9 @@ import { bare, length, toMm, unitName } from "./figures.js";
 
 const NAMES = ["x", "y", "z"];
 const STEPS = 1000;
+const HANDLE_PX = 18; // how near a press takes the handle
+const BESIDE = 0.05; // how far beside the part the handle stands, as a share of the part's largest size
+const FLAT = 0.25; // seen more along its axis than this, the plane is dragged up and down the picture
 
 export class Cut {
   constructor(view) {
@@ -66,6 +69,33 @@ export class Cut {
     const [low, high] = this.range();
     this.move(this.at + ((high - low) * steps) / 100);
     say(`Cut at ${length(this.at)}`);
+  }
+
+  // Where the plane can be taken in the picture: its pixel, the way it is dragged there (x right, y down, length 1), and
+  // how far the plane then moves (mm a pixel). Square at the plane, up the picture is away from the eye.
+  handle(camera) {
+    const { mesh } = this.view;
+    if (!this.on || !mesh) return null;
+    // At the part's foot, or before it, so that it hides nothing of the cut.
+    const foot = this.axis === 2 ? 1 : 2;
+    const beside = Math.max(...mesh.high.map((high, i) => high - mesh.low[i])) * BESIDE;
+    const place = mesh.low.map((low, i) => (i === this.axis ? this.at : i === foot ? low - beside : (low + mesh.high[i]) / 2));
+    const [x, y] = camera.project(place);
+    const [r, u, t] = camera.axes().map((a) => a[this.axis]);
+    const long = Math.hypot(r, u);
+    if (long < FLAT) return { x, y, way: [0, -1], step: -Math.sign(t || 1) / camera.px_per_mm };
+    return { x, y, way: [r / long, -u / long], step: 1 / (long * camera.px_per_mm) };
+  }
+
+  // Takes hold of the plane at a pixel: what then drags it, or nothing.
+  grip(camera, x, y) {
+    const handle = this.handle(camera);
+    if (!handle || Math.hypot(x - handle.x, y - handle.y) > HANDLE_PX) return null;
+    const { way, step } = handle;
+    return {
+      by: (dx, dy) => this.move(this.at + (dx * way[0] + dy * way[1]) * step),
+      end: () => say(`Cut at ${length(this.at)}`),
+    };
   }
 
   flip() {

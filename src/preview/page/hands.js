@@ -6,7 +6,8 @@ const STEP_PX = 40;
 const STILL_PX = 4; // less than this is a click
 
 export class Hands {
-  // `to`: { pick(x, y), over(x, y), moving(), key(event) }
+  // `to`: { pick(x, y), over(x, y), grip(x, y), moving() }; a grip is something that moves instead of the view, with
+  // by(dx, dy) and end().
   constructor(canvas, camera, to) {
     Object.assign(this, { canvas, camera, to });
     this.down = new Map(); // pointers on the picture
@@ -30,7 +31,9 @@ export class Hands {
     this.canvas.setPointerCapture(e.pointerId);
     this.canvas.focus({ preventScroll: true, focusVisible: false });
     const [x, y] = this.at(e);
-    this.down.set(e.pointerId, { x, y, far: this.down.size ? STILL_PX : 0, slides: e.button !== 0 || e.shiftKey });
+    const slides = e.button !== 0 || e.shiftKey;
+    const grip = this.down.size || slides ? null : this.to.grip(x, y);
+    this.down.set(e.pointerId, { x, y, far: this.down.size ? STILL_PX : 0, slides, grip });
   }
 
   move(e) {
@@ -47,7 +50,8 @@ export class Hands {
     if (one.far < STILL_PX) return;
     this.to.moving();
     if (this.down.size === 1) {
-      if (one.slides) this.camera.slideBy(dx, dy);
+      if (one.grip) one.grip.by(dx, dy);
+      else if (one.slides) this.camera.slideBy(dx, dy);
       else this.camera.turnBy(-dx * TURN, dy * TURN);
     } else if (this.down.size === 2) this.pinch(before, [...this.down.values()].map((p) => [p.x, p.y]));
   }
@@ -65,6 +69,7 @@ export class Hands {
   release(e) {
     const one = this.down.get(e.pointerId);
     this.down.delete(e.pointerId);
+    if (one?.grip && one.far >= STILL_PX) one.grip.end();
     if (one && one.far < STILL_PX && e.button === 0) this.to.pick(one.x, one.y);
   }
 

@@ -11,7 +11,9 @@ export class Ink {
     this.canvas = canvas;
     this.camera = camera;
     this.mark = null; // a finding's place, mm
+    this.cut = null; // whose plane can be taken, once there is one
     this.near = null; // where a measurement would snap to, mm
+    this.still = false; // for a picture that is kept
     this.cross = false; // the middle, for those who pick with keys
   }
 
@@ -30,6 +32,8 @@ export class Ink {
     pen.font = FONT;
     this.scale();
     this.directions();
+    const handle = !this.still && this.cut?.handle(camera);
+    if (handle) this.drawHandle(handle);
     if (this.mark) this.drawMark();
     if (measure.on) this.drawMeasure(measure);
     if (this.cross) this.drawCross();
@@ -107,6 +111,22 @@ export class Ink {
     pen.beginPath();
     pen.arc(x, y, 2.5, 0, 7);
     pen.fill();
+  }
+
+  // Where the plane of a cut is taken: a knob, and the two ways that it goes.
+  drawHandle({ x, y, way: [wx, wy] }) {
+    const { pen } = this;
+    const tip = (far, aside) => [x + wx * far - wy * aside, y + wy * far + wx * aside];
+    pen.beginPath();
+    pen.arc(x, y, 8, 0, 7);
+    pen.fillStyle = this.ink;
+    pen.fill();
+    pen.strokeStyle = this.paper;
+    pen.lineWidth = 2;
+    pen.stroke();
+    for (const [colour, width] of [[this.paper, 6], [this.ink, 2.5]]) {
+      for (const side of [-1, 1]) this.stroke([tip(side * 14, -6), tip(side * 20, 0), tip(side * 14, 6)], colour, width);
+    }
   }
 
   dot(point, colour) {

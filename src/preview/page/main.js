@@ -1,7 +1,7 @@
 // The shop card's page: hears of builds, fetches their meshes, and puts hands, picture and card together.
 
 import { by, note, on, say, tell } from "./hub.js";
-import { bare, unitName, useUnit } from "./figures.js";
+import { bare, length, unitName, useUnit } from "./figures.js";
 import { bytes, listen as connect } from "./link.js";
 import { ALONG, Camera } from "./camera.js";
 import { Mesh } from "./mesh.js";
@@ -10,8 +10,9 @@ import { Ink } from "./ink.js";
 import { Hands } from "./hands.js";
 import { Cut } from "./cut.js";
 import { Measure, snap } from "./measure.js";
+import { Walls } from "./walls.js";
 import { Changes } from "./changes.js";
-import { between, prepare, seen } from "./pick.js";
+import { between, prepare, seen, wallAt } from "./pick.js";
 import { tintsOf } from "./tints.js";
 import { useEditor } from "./place.js";
 import { save } from "./still.js";
@@ -55,6 +56,8 @@ try {
   throw e;
 }
 const cut = new Cut(view);
+ink.cut = cut;
+const walls = new Walls(view);
 const changes = new Changes(view);
 
 // --- builds ------------------------------------------------------------------------------
@@ -129,6 +132,7 @@ function show(build, mesh) {
   shown = { build, stage };
   view.stage = stage;
   changes.step(stage);
+  walls.hear(state, stage);
   view.show(mesh);
   light();
   tell("mesh", mesh);
@@ -259,8 +263,10 @@ function over(at) {
 
 function read() {
   const spot = pointer && spotAt(...pointer);
+  picture.classList.toggle("holds", Boolean(pointer && grip(...pointer)));
+  const wall = spot && walls.on ? wallAt(view.mesh, spot) : null;
   by("spot").textContent = spot
-    ? `x ${bare(spot.at[0])}  y ${bare(spot.at[1])}  z ${bare(spot.at[2])} ${unitName()}${state.features[spot.feature] ? ` · ${spot.face ? "cut through " : ""}${state.features[spot.feature].name}` : ""}`
+    ? `${wall ? `wall ${length(wall)} · ` : ""}x ${bare(spot.at[0])}  y ${bare(spot.at[1])}  z ${bare(spot.at[2])} ${unitName()}${state.features[spot.feature] ? ` · ${spot.face ? "cut through " : ""}${state.features[spot.feature].name}` : ""}`
     : "";
   const near = spot?.near ?? null;
   if (String(near) === String(ink.near)) return;
@@ -285,7 +291,8 @@ function moving() {
   }, 160);
 }
 
-new Hands(picture, camera, { pick, over, moving });
+const grip = (x, y) => (measure.on ? null : cut.grip(camera, x, y));
+new Hands(picture, camera, { pick, over, moving, grip });
 picture.addEventListener("focus", () => {
   ink.cross = picture.matches(":focus-visible");
   ink.draw(measure, view.night);
@@ -323,7 +330,14 @@ function shift() {
   dark.addEventListener("change", () => { if (!kept) night(dark.matches, false); });
 }
 
-const keepPicture = () => (view.mesh ? save(view, by("ink"), state, stage) : note("No picture yet."));
+// Without what is there only for the hand.
+function keepPicture() {
+  if (!view.mesh) return note("No picture yet.");
+  ink.still = true;
+  save(view, by("ink"), state, stage);
+  ink.still = false;
+  view.ask();
+}
 by("whole").addEventListener("click", showAll);
 for (const one of document.querySelectorAll("[data-along]")) one.addEventListener("click", () => look(one.dataset.along));
 by("still").addEventListener("click", keepPicture);
@@ -336,7 +350,7 @@ keys.listen({
   1: nth(0), 2: nth(1), 3: nth(2),
   c: (other) => (other ? cut.on && cut.flip() : cut.set(!cut.on)),
   "[": () => cut.on && cut.nudge(-1), "]": () => cut.on && cut.nudge(1),
-  m: () => measure.set(!measure.on), l: card.copyPlace, p: keepPicture, n: () => night(!view.night, true),
+  w: () => walls.set(!walls.on), m: () => measure.set(!measure.on), l: card.copyPlace, p: keepPicture, n: () => night(!view.night, true),
   g: () => changes.show(), "/": () => by("sift").focus(), "?": () => keys.toggle(),
   Escape: () => {
     if (measure.on && measure.ends.length) measure.clear();

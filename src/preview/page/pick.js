@@ -1,7 +1,7 @@
 // What a line of sight meets. Triangles lie in a tree of boxes: sorted along a space-filling curve (the codes of
 // Morton, 1966), four to a leaf, two to a knot, without pointers. Made when first asked for.
 
-import { plus, times } from "./space.js";
+import { cross, less, plus, size, times } from "./space.js";
 
 const LEAF = 4;
 
@@ -11,6 +11,9 @@ const SLACK = 1e-7;
 
 // Where crossings are counted, the line stands a little aside: along a shared edge both would count.
 const ASIDE_MM = [1.3e-4, 0.7e-4, 1.1e-4];
+
+// A wall is looked through from so far behind its surface.
+const BEHIND_MM = 1e-3;
 
 // Spreads ten bits to every third place.
 function spread(x) {
@@ -190,7 +193,17 @@ export function seen(mesh, { from, way }, cut) {
   if (!hit) return null;
   const face = start > 0 && tree.depth(from, way, start) > 0;
   const t = face ? start : hit.t;
-  return { point: plus(from, times(way, t)), feature: mesh.featureOf(hit.triangle), face };
+  return { point: plus(from, times(way, t)), feature: mesh.featureOf(hit.triangle), triangle: hit.triangle, face };
+}
+
+// How thick the metal is behind a spot of the surface, straight through (mm); null on the face of a cut.
+export function wallAt(mesh, { point, triangle, face }) {
+  if (face) return null;
+  const [a, b, c] = [0, 1, 2].map((k) => mesh.point(mesh.corners[3 * triangle + k]));
+  const way = times(cross(less(b, a), less(c, a)), -1);
+  const unit = times(way, 1 / (size(way) || 1));
+  const hit = treeOf(mesh).nearest(plus(point, times(unit, BEHIND_MM)), unit);
+  return hit && hit.t + BEHIND_MM;
 }
 
 // How many surfaces stand between a point and an eye that far off.

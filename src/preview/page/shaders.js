@@ -52,6 +52,39 @@ void main() {
   colour = vec4(mix(shade, vec3(grey), faded), 1.0);
 }`];
 
+// Wall thickness: a ramp of colours in limits, striped under the limit. Facets show as they are.
+const thick = [`${SURFACE}
+in float wall;
+uniform mat3 axes;
+out vec3 spot;
+out float behind;
+void main() {
+  gl_Position = sight * vec4(place, 1.0);
+  spot = place * axes;
+  behind = min(wall, 1.0e6);
+  side();
+}`, `
+in vec3 spot;
+in float behind;
+uniform float limit;
+uniform float stripe; // pixels
+uniform vec4 ramp[6]; // colours, and at how many limits
+uniform float faded;
+out vec4 colour;
+void main() {
+  CUT_IN
+  vec3 n = normalize(cross(dFdx(spot), dFdy(spot)));
+  float t = behind / limit;
+  vec3 tint = ramp[0].rgb;
+  for (int i = 0; i < 5; i++) {
+    tint = mix(tint, ramp[i + 1].rgb, clamp((t - ramp[i].a) / (ramp[i + 1].a - ramp[i].a), 0.0, 1.0));
+  }
+  if (t < 1.0 && mod(gl_FragCoord.x - gl_FragCoord.y, stripe) < stripe * 0.3) tint *= 0.62;
+  float shade = 0.62 + 0.38 * max(dot(n, vec3(-0.40, 0.56, 0.725)), 0.0);
+  float grey = dot(tint, vec3(0.3, 0.59, 0.11));
+  colour = vec4(mix(tint, vec3(grey), faded) * shade, 1.0);
+}`];
+
 // One colour: for counting surfaces at a cut, lighting up through the metal, and metal that came or went.
 const plain = [`${SURFACE}
 void main() {
@@ -153,10 +186,10 @@ void main() {
   colour = vec4(mix(inner, outer, t), 1.0);
 }`];
 
-const PROGRAMS = { metal, plain, line, face, behind };
+const PROGRAMS = { metal, thick, plain, line, face, behind };
 
 // Where attributes sit, the same in all programs.
-const SEATS = { place: 0, normal: 1, feature: 2, first: 0, second: 1, corner: 0 };
+const SEATS = { place: 0, normal: 1, feature: 2, wall: 1, first: 0, second: 1, corner: 0 };
 
 function compile(gl, kind, text) {
   const shader = gl.createShader(kind);

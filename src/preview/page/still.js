@@ -4,7 +4,7 @@ import { note } from "./hub.js";
 import { overall } from "./figures.js";
 
 export function save(view, ink, state, stage) {
-  view.draw();
+  view.draw(view.slow ? 1.6 : 1);
   const { canvas } = view;
   const foot = Math.round(34 * view.sharp);
   const sheet = document.createElement("canvas");

@@ -53,3 +53,10 @@ export const STUFF = {
   casting: [0.62, 0.62, 0.61, 0.42],
   pattern: [0.95, 0.965, 0.985, 0.74],
 };
+
+// Wall thickness in limits, and its colour: dark and hot where it is thin, pale at the limit, blue where there is plenty.
+// Lightness alone tells thin from thick, too.
+export const RAMP = [
+  [0, [0x5a, 0x16, 0x02]], [0.5, [0xb8, 0x42, 0x05]], [0.98, [0xf5, 0x9b, 0x3d]], [1.02, [0xf4, 0xee, 0xdc]],
+  [2, [0xa9, 0xc3, 0xde]], [3, [0x5f, 0x86, 0xb8]],
+];

@@ -2,11 +2,23 @@
 // what is kept here, for when the browser takes it away.
 
 import { programs } from "./shaders.js";
-import { DAY, NIGHT, STUFF } from "./tints.js";
+import { DAY, NIGHT, RAMP, STUFF } from "./tints.js";
 import { less, middle, size } from "./space.js";
 
 const NO_CUT = [0, 0, 0, 1];
 const TINTS_WIDE = 256;
+const REST_MS = 180; // without a drawing for so long, the picture is at rest
+const REST_SHARP = 1.6; // how much sharper it is drawn then, where edges aren't smoothed while moving
+
+// Whether a graphics card draws, as far as the browser says.
+function hasCard(wish) {
+  const gl = document.createElement("canvas").getContext("webgl2", { ...wish, failIfMajorPerformanceCaveat: true });
+  if (!gl) return false;
+  const about = gl.getExtension("WEBGL_debug_renderer_info");
+  const drawer = about ? gl.getParameter(about.UNMASKED_RENDERER_WEBGL) : "";
+  gl.getExtension("WEBGL_lose_context")?.loseContext();
+  return !/swiftshader|llvmpipe|software|basic render/i.test(drawer);
+}
 
 export class View {
   constructor(canvas, camera, drawn) {
@@ -19,6 +31,8 @@ export class View {
     this.glows = []; // { mesh, colour, parts }, metal that came or went
     this.glow = 0;
     this.cut = null; // { normal, reach, axis, at, lines }
+    this.walls = null; // { places, corners, count, parts }, wall thickness instead of the features' colours
+    this.limit = 1; // mm, under which a wall is thin
     this.stage = "finished";
     this.night = false;
     this.faded = false;
@@ -26,8 +40,11 @@ export class View {
     this.asked = 0;
     this.count = 0;
     this.waits = []; // for the next drawing
-    const wish = { antialias: true, stencil: true, alpha: false, powerPreference: "high-performance" };
-    this.gl = canvas.getContext("webgl2", wish);
+    const wish = { stencil: true, alpha: false, powerPreference: "high-performance" };
+    // Without a graphics card smooth edges cost four times the drawing; there they wait until the picture is at rest.
+    this.slow = !hasCard(wish);
+    this.resting = 0;
+    this.gl = canvas.getContext("webgl2", { ...wish, antialias: !this.slow });
     if (!this.gl) throw new Error("this browser has no WebGL2");
     canvas.addEventListener("webglcontextlost", (e) => { e.preventDefault(); this.lost = true; });
     canvas.addEventListener("webglcontextrestored", () => { this.lost = false; this.furnish(); this.ask(); });
@@ -52,6 +69,7 @@ export class View {
     this.parts = this.mesh && this.load(this.mesh);
     for (const glow of this.glows) glow.parts = this.load(glow.mesh);
     this.cutLines = this.cut && this.lines(this.cut.lines);
+    if (this.walls) this.walls.parts = this.loadWalls(this.walls);
     this.paint(this.tints);
   }
 
@@ -73,6 +91,17 @@ export class View {
     this.free(this.cutLines);
     this.cut = cut;
     this.cutLines = cut && this.lines(cut.lines);
+    this.ask();
+  }
+
+  setWalls(walls) {
+    this.free(this.walls?.parts);
+    this.walls = walls && { ...walls, parts: this.loadWalls(walls) };
+    this.ask();
+  }
+
+  setLimit(mm) {
+    this.limit = mm;
     this.ask();
   }
 
@@ -113,6 +142,22 @@ export class View {
     gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, mesh.corners, gl.STATIC_DRAW);
     gl.bindVertexArray(null);
     return { surface, rim: this.lines(mesh.rim), buffers: [vertices, corners] };
+  }
+
+  loadWalls(walls) {
+    const { gl } = this;
+    const surface = gl.createVertexArray();
+    gl.bindVertexArray(surface);
+    const buffers = [gl.createBuffer(), gl.createBuffer()];
+    gl.bindBuffer(gl.ARRAY_BUFFER, buffers[0]);
+    gl.bufferData(gl.ARRAY_BUFFER, walls.places, gl.STATIC_DRAW);
+    for (const at of [0, 1]) gl.enableVertexAttribArray(at);
+    gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 16, 0);
+    gl.vertexAttribPointer(1, 1, gl.FLOAT, false, 16, 12);
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, buffers[1]);
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, walls.corners, gl.STATIC_DRAW);
+    gl.bindVertexArray(null);
+    return { surface, buffers };
   }
 
   // Four corners a line, each with both ends; which corner it is, its number says. (One draw of many small instances
@@ -167,21 +212,29 @@ export class View {
     this.draw();
     if (more) this.ask();
     for (const done of this.waits.splice(0)) done();
+    if (!this.slow) return;
+    clearTimeout(this.resting);
+    this.canvas.dataset.rests = "";
+    this.resting = setTimeout(() => {
+      this.draw(REST_SHARP);
+      this.canvas.dataset.rests = "yes";
+    }, REST_MS);
   }
 
-  fitCanvas() {
+  fitCanvas(more = 1) {
     const { canvas, camera } = this;
     const box = canvas.getBoundingClientRect();
     [camera.width, camera.height] = [Math.max(1, box.width), Math.max(1, box.height)];
-    this.sharp = Math.min(devicePixelRatio || 1, 2.5) * this.coarse;
+    this.sharp = Math.min(devicePixelRatio || 1, 2.5) * (more > 1 ? more : this.coarse);
     const [w, h] = [Math.round(camera.width * this.sharp), Math.round(camera.height * this.sharp)];
     if (canvas.width !== w || canvas.height !== h) [canvas.width, canvas.height] = [w, h];
   }
 
-  draw() {
+  // `more`: how many times sharper than the screen.
+  draw(more = 1) {
     if (this.lost) return;
     const { gl, canvas } = this;
-    this.fitCanvas();
+    this.fitCanvas(more);
     this.colours = this.night ? NIGHT : DAY;
     this.sight = this.camera.matrix();
     gl.viewport(0, 0, canvas.width, canvas.height);
@@ -239,18 +292,25 @@ export class View {
   }
 
   drawMetal() {
-    const { gl } = this;
-    const at = this.use("metal");
+    const { gl, walls } = this;
+    const at = this.use(walls ? "thick" : "metal");
     const [r, u, t] = this.camera.axes();
     gl.uniformMatrix3fv(at.axes, false, [...r, ...u, ...t]);
-    gl.uniform4fv(at.stuff, STUFF[this.stage] ?? STUFF.finished);
-    gl.uniform3fv(at.lit, [...this.colours.pointed, ...this.colours.chosen, ...this.colours.marked]);
     gl.uniform1f(at.faded, this.faded ? 0.75 : 0);
-    gl.bindTexture(gl.TEXTURE_2D, this.texture);
+    if (walls) {
+      gl.uniform1f(at.limit, this.limit);
+      gl.uniform1f(at.stripe, 7 * this.sharp);
+      gl.uniform4fv(at.ramp, RAMP.flatMap(([limits, tint]) => [...tint.map((x) => x / 255), limits]));
+    } else {
+      gl.uniform4fv(at.stuff, STUFF[this.stage] ?? STUFF.finished);
+      gl.uniform3fv(at.lit, [...this.colours.pointed, ...this.colours.chosen, ...this.colours.marked]);
+      gl.bindTexture(gl.TEXTURE_2D, this.texture);
+    }
     gl.enable(gl.CULL_FACE);
     gl.enable(gl.POLYGON_OFFSET_FILL);
     gl.polygonOffset(1, 1);
-    this.surface(this.parts, 0, this.mesh.count);
+    if (walls) this.surface(walls.parts, 0, walls.count);
+    else this.surface(this.parts, 0, this.mesh.count);
     gl.disable(gl.POLYGON_OFFSET_FILL);
     gl.disable(gl.CULL_FACE);
   }

@@ -43,11 +43,11 @@ boss("below", #{ on: block.bottom, dia: 20, height: 10 });"#;
 
 const BORE_EXAMPLE: &str = r#"part("stepped block");
 stock(1.5);
-let block = slab("block", #{ outline: rect(80, 50), height: 30 });
-let well = bore("well", #{ into: block.top, dia: 24, depth: 18, counterbore: #{ dia: 36, depth: 6 } });
+let block = slab("block", #{ outline: rect(80, 60), height: 30 });
+let well = bore("well", #{ into: block.top, dia: 24, depth: 18, counterbore: #{ dia: 46, depth: 6 } });
 finish([well.wall, well.floor]);
 bore("drain", #{ into: well.floor, dia: 8, through: true });
-bore("pin", #{ into: well.shoulder, at: [15, 0], dia: 3, depth: 5 });"#;
+bore("pin", #{ into: well.shoulder, at: [17.5, 0], dia: 3, depth: 5 });"#;
 
 const TUNNEL_EXAMPLE: &str = r#"part("pipe");
 stock(2);

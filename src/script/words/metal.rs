@@ -3,7 +3,7 @@
 use crate::drawing::Refusal;
 use crate::drawing::part::Metal;
 use crate::script::call::{Answer, Call};
-use crate::script::declare::{Keys, Kind, Range, Word, must};
+use crate::script::declare::{Keys, Kind, Range, Word, may, must};
 use crate::script::say::did_you_mean;
 use crate::script::words::opening::{nothing, once, word};
 
@@ -17,6 +17,7 @@ pub fn default_metal() -> Metal {
         name: DEFAULT_METAL.into(),
         shrink_percent: [1.3; 3],
         density_kg_m3: 2685.0,
+        least_wall_mm: None,
     }
 }
 
@@ -28,6 +29,11 @@ const METAL: &Keys = &Keys {
             "density",
             Kind::Number(Range::Positive),
             "density of the solid in kg/m³",
+        ),
+        may(
+            "min_wall",
+            Kind::Length(Range::Positive),
+            "the least wall that runs",
         ),
     ]],
     rules: &[],
@@ -52,7 +58,7 @@ const TEST_BAR: &Keys = &Keys {
 pub const WORDS: &[Word] = &[
     word(
         "metal",
-        "Picks the metal, which sets shrink and density. A356 if left out; `foamwright metals` lists the table.",
+        "Picks the metal, which sets shrink, density and the least wall. A356 if left out; `foamwright metals` lists the table.",
         &[must(
             "metal",
             Kind::NameOrMap(METAL),
@@ -91,6 +97,7 @@ fn metal(call: &mut Call) -> Answer {
             name: call.must(own.text("name"))?,
             shrink_percent: call.must(own.percents("shrink"))?,
             density_kg_m3: call.must(own.number("density"))?,
+            least_wall_mm: own.number("min_wall"),
         };
         return nothing();
     }

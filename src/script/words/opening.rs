@@ -67,6 +67,27 @@ let plate = slab("plate", #{ outline: rect(80, 50), height: 12 });
 bore("screw", #{ into: plate.top, at: [25, 0], dia: 6, through: true });"#,
     ),
     word(
+        "min_wall",
+        "Sets the least wall of the casting; what is thinner is a finding. The metal's if left out, 0 looks at no wall.",
+        &[must("wall", Kind::Length(Range::OrZero), "the least wall")],
+        min_wall,
+        r#"part("drain grate");
+min_wall(4.5);
+slab("grate", #{ outline: rect(80, 50), height: 6 });"#,
+    ),
+    word(
+        "min_wall_finished",
+        "Sets the least wall after machining. The same as of the casting if left out, 0 looks at no wall.",
+        &[must("wall", Kind::Length(Range::OrZero), "the least wall")],
+        min_wall_finished,
+        r#"part("faced grate");
+stock(2);
+min_wall(4.5);
+min_wall_finished(3);
+let grate = slab("grate", #{ outline: rect(80, 50), height: 4 });
+finish(grate.top);"#,
+    ),
+    word(
         "stock",
         "Sets the machining stock of every face with a finish mark that gives no amount of its own.",
         &[must(
@@ -190,6 +211,18 @@ fn units(call: &mut Call) -> Answer {
 fn min_cored(call: &mut Call) -> Answer {
     once(call, &[])?;
     call.state.part.min_cored_mm = call.must(call.values.number("width"))?;
+    nothing()
+}
+
+fn min_wall(call: &mut Call) -> Answer {
+    once(call, &[])?;
+    call.state.part.least_wall_mm = Some(call.must(call.values.number("wall"))?);
+    nothing()
+}
+
+fn min_wall_finished(call: &mut Call) -> Answer {
+    once(call, &[])?;
+    call.state.part.least_wall_finished_mm = Some(call.must(call.values.number("wall"))?);
     nothing()
 }
 

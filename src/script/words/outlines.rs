@@ -145,7 +145,7 @@ pocket("slot", #{ into: plate.top, outline: obround(40, 12).turn(30), through: t
         &[must("axis", Kind::Choice(&["x", "y"]), "which way")],
         mirrored,
         r#"part("left hand wedge");
-let right = polygon([[0, 0], [70, 0], [40, 45], [0, 45]]);
+let right = polygon([[0, 0], [70, 0], [50, 45], [0, 45]]);
 slab("wedge", #{ outline: right.mirrored("x"), height: 12 });"#,
     ),
     word(

@@ -3,8 +3,9 @@
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
 
-use crate::export::view;
+use crate::export::{view, wall_map};
 use crate::fault::Span;
+use crate::inspect::walls::Surface;
 use crate::pattern::Stage;
 use crate::sheet::card::{
     FeatureCard, FindingCard, SettingCard, feature_cards, finding_cards, setting_cards,
@@ -13,6 +14,7 @@ use crate::sheet::report::Report;
 use crate::shop::make::{build_files, report_of};
 use crate::shop::pipeline::Build;
 use crate::shop::watch::inputs::Inputs;
+use crate::solid::Solid;
 
 /// A file that a build gives.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,6 +34,7 @@ pub struct Made {
     build: Build,
     overrides: Vec<(String, String)>,
     views: Views,
+    walls: Views,
 }
 
 impl Made {
@@ -41,6 +44,7 @@ impl Made {
             build,
             overrides,
             views: Views::default(),
+            walls: Views::default(),
         }
     }
 }
@@ -68,6 +72,7 @@ pub struct Good {
     pub overrides: Vec<(String, String)>,
     inputs: Inputs,
     views: Views,
+    walls: Views,
 }
 
 impl Good {
@@ -77,6 +82,7 @@ impl Good {
             build,
             overrides,
             views,
+            walls,
         } = made;
         let report = report_of(&build, script, false);
         let files = build_files(&build, &report)
@@ -104,6 +110,7 @@ impl Good {
             overrides,
             inputs,
             views,
+            walls,
         }
     }
 
@@ -113,6 +120,7 @@ impl Good {
             build: self.build.clone(),
             overrides: self.overrides.clone(),
             views: self.views.clone(),
+            walls: self.walls.clone(),
         }
     }
 
@@ -123,15 +131,30 @@ impl Good {
 
     /// The bytes of a stage's view by the stage's name, as `export::view` lays them out.
     pub fn view(&self, stage: &str) -> Option<Arc<Vec<u8>>> {
-        let at = self
-            .build
-            .stages
-            .iter()
-            .position(|b| b.stage.name() == stage)?;
-        let bytes = self.views.get(at)?.get_or_init(|| {
+        self.once(&self.views, stage, |solid, bytes| view::write(solid, bytes))
+    }
+
+    /// The bytes of a stage's map of walls by the stage's name, as `export::wall_map` lays them out.
+    pub fn wall_map(&self, stage: &str) -> Option<Arc<Vec<u8>>> {
+        self.once(&self.walls, stage, |solid, bytes| {
+            let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
+            wall_map::write(solid, &|from, inward| surface.through(from, inward), bytes)
+        })
+    }
+
+    /// What was made of a stage before, or is made of it now.
+    fn once(
+        &self,
+        made: &Views,
+        stage: &str,
+        make: impl Fn(&Solid, &mut Vec<u8>) -> std::io::Result<()>,
+    ) -> Option<Arc<Vec<u8>>> {
+        let stages = &self.build.stages;
+        let at = stages.iter().position(|b| b.stage.name() == stage)?;
+        let bytes = made.get(at)?.get_or_init(|| {
             let mut bytes = Vec::new();
-            // Writing to memory fails only for a mesh too large to count; such a view stays empty.
-            let _ = view::write(&self.build.stages[at].solid, &mut bytes);
+            // Writing to memory fails only for a mesh too large to count; it then stays empty.
+            let _ = make(&stages[at].solid, &mut bytes);
             Arc::new(bytes)
         });
         Some(Arc::clone(bytes))

@@ -23,6 +23,9 @@ const LEFT_MM: f64 = 0.2;
 /// Turns of the cutter's place about the surface's normal that are tried in a corner (degrees).
 const TURNS_DEG: [f64; 9] = [0.0, 6.0, -6.0, 12.0, -12.0, 24.0, -24.0, 40.0, -40.0];
 
+/// A round corner of facets takes a cutter by this much narrower than the true round does (mm).
+const FACETED_MM: f64 = 0.25;
+
 /// How near to a facet's edge it is looked at (mm).
 const EDGE_MM: f64 = 0.1;
 
@@ -351,6 +354,8 @@ impl<'a> Clearance<'a> {
                 let across = self.across(place, least, up);
                 if across < least && self.faces_wall(place, radius, up) {
                     (MissKind::Narrow, against, across, least)
+                } else if 2.0 * radius > least - FACETED_MM {
+                    return;
                 } else {
                     (MissKind::Corner, against, 2.0 * radius, least)
                 }
