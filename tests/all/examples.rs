@@ -105,8 +105,8 @@ fn gearbox_cover_is_two_boards_thick_and_rich() {
         "shift boss front",
         "shift boss back",
         "shift tunnel",
-        "level plug",
         "level plug hole",
+        "level plug",
         "drain",
     ];
     only_notes(&build, &["drill-later"], &from_a_side);

@@ -176,7 +176,7 @@ fn a_longer_cutter_that_fits_helps_and_a_wider_does_not() {
 #[test]
 fn without_cutters_nothing_is_tight_or_deep() {
     silent(
-        &block("pocket(\"p\", #{ into: b.top, outline: rect(40, 3), depth: 38 });")
+        &block("pocket(\"p\", #{ into: b.top, outline: rect(40, 3), depth: 30 });")
             .replace(CUTTERS, ""),
     );
 }
