@@ -72,6 +72,17 @@ pub struct Metal {
     pub least_wall_mm: Option<f64>,
 }
 
+/// A cutter of the router, as given.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cutter {
+    /// Diameter (mm).
+    pub dia_mm: f64,
+    /// How deep it goes before its holder does (mm).
+    pub reach_mm: f64,
+    /// Diameter of its holder (mm), where given.
+    pub holder_dia_mm: Option<f64>,
+}
+
 /// A finish mark as given.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mark {
@@ -141,6 +152,8 @@ pub struct Part {
     pub fillets_mm: f64,
     /// How far a facet may stand off the true curve (mm).
     pub facet_mm: f64,
+    /// Cutters of the router, in the order given.
+    pub cutters: Vec<Cutter>,
     /// Settings in the order met.
     pub settings: Vec<Setting>,
     /// Lines for the shop sheet.
@@ -168,6 +181,7 @@ impl Part {
             least_wall_finished_mm: None,
             fillets_mm: 0.0,
             facet_mm: FACET_MM,
+            cutters: Vec::new(),
             settings: Vec::new(),
             notes: Vec::new(),
             allows: Vec::new(),

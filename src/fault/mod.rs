@@ -117,10 +117,13 @@ pub const FINDING_CODES: &[&str] = &[
     "loose-lump",
     "many-walls",
     "no-effect",
+    "out-of-reach",
     "part-marked",
     "raised-thin",
     "slant-wall",
     "thin-wall",
+    "tight-corner",
+    "too-deep",
 ];
 
 /// How bad a finding is.

@@ -1,13 +1,14 @@
 //! The findings of a part that could be built: one file a check, each returns findings.
 //!
 //! What a check can know from the drawing it takes from there; what it measures it measures on the bodies of the
-//! finished part (and, for `loose-lump`, on each stage).
+//! finished part (and, for `loose-lump`, on each stage; for the cutter's reach, on the pattern).
 
 mod fillets;
 mod metal;
 mod openings;
 mod order;
 mod promised;
+mod reach;
 mod sharp;
 mod stock;
 mod thin;
@@ -18,6 +19,7 @@ pub mod walls;
 use std::sync::Arc;
 
 pub use order::settled;
+pub use reach::{hidden_shares, reach, reach_of_mesh};
 pub use sharp::on_surfaces;
 pub use thin::{Side, Telling, thickness_map, thin_in_mesh};
 pub use volumes::loose_lump;

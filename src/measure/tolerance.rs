@@ -24,6 +24,13 @@ pub const CRUMB_MM3: f64 = 1e-3;
 /// A volume under this is not worth a finding (mm³): a cube of a millimetre.
 pub const TRIFLE_MM3: f64 = 1.0;
 
+/// A patch hidden from the cutter over less than this in plan is not worth a finding (mm²).
+pub const TRIFLE_MM2: f64 = 1.0;
+
+/// A strip of foam narrower than this in plan under an overhang counts as reached (mm): a cutter bends by as much. It
+/// is more than twice a facet, as a bore of facets at an odd turn overhangs by its sag.
+pub const LIP_MM: f64 = 0.05;
+
 /// How far a facet may stand off the true curve when a script does not say (mm).
 pub const FACET_MM: f64 = 0.02;
 

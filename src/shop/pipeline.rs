@@ -263,6 +263,9 @@ impl Bench {
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
+        if let Some(pattern) = stages.iter().find(|b| b.stage == Stage::Pattern) {
+            findings.extend(inspect::reach(&part, &pattern.solid));
+        }
         let findings = inspect::settled(findings, &part);
         self.shells.end_run();
         self.memos.iter_mut().for_each(Memo::end_run);

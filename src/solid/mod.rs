@@ -14,6 +14,7 @@ mod order;
 mod pairs;
 mod prepare;
 mod profile;
+pub mod reach;
 mod ready;
 mod rib;
 mod settle;

@@ -8,8 +8,18 @@ use foamwright::script::NoModules;
 use foamwright::shop::{Bench, Build, Failure, Stage, Wish};
 use foamwright::solid::Figures;
 
-/// What a script gives, built or not.
+/// Findings that nearly every part has: openings from a side are out of reach, and few corners have fillets.
+const USUAL: [&str; 2] = ["out-of-reach", "sharp-inside"];
+
+/// What a script gives, built or not; without the usual findings.
 pub fn tried(source: &str) -> Result<Build, Box<Failure>> {
+    let mut build = tried_whole(source)?;
+    build.findings.retain(|f| !USUAL.contains(&f.code));
+    Ok(build)
+}
+
+/// What a script gives, built or not.
+fn tried_whole(source: &str) -> Result<Build, Box<Failure>> {
     Bench::new().build_text(
         source,
         "t.rhai",
@@ -19,9 +29,18 @@ pub fn tried(source: &str) -> Result<Build, Box<Failure>> {
     )
 }
 
-/// A script that must build; `part` is said for it.
+/// A script that must build; `part` is said for it. Without the usual findings.
 pub fn built(source: &str) -> Build {
-    tried(&format!("part(\"t\"); {source}")).unwrap_or_else(|failure| {
+    must_build(tried(&format!("part(\"t\"); {source}")))
+}
+
+/// The same with all its findings.
+pub fn built_whole(source: &str) -> Build {
+    must_build(tried_whole(&format!("part(\"t\"); {source}")))
+}
+
+fn must_build(built: Result<Build, Box<Failure>>) -> Build {
+    built.unwrap_or_else(|failure| {
         let shown = render_all(&failure.faults, &|f| failure.texts.get(f).cloned());
         panic!("{shown}")
     })

@@ -33,6 +33,8 @@ mod picture;
 mod plates;
 mod preview;
 mod random_part;
+mod reach;
+mod reach_findings;
 mod report;
 mod script;
 mod script_imports;

@@ -64,8 +64,14 @@ fn every_example_can_be_built() {
         );
         let told = match &built {
             Err(failure) => render_all(&failure.faults, &|file| failure.texts.get(file).cloned()),
-            // An example that a practitioner would have to look at twice is no example.
-            Ok(build) if build.findings.iter().any(|f| f.level != Level::Note) => {
+            // An example that a practitioner would have to look at twice is no example; but what goes in from a side is
+            // out of reach by its nature.
+            Ok(build)
+                if build
+                    .findings
+                    .iter()
+                    .any(|f| f.level != Level::Note && f.code != "out-of-reach") =>
+            {
                 format!("{:?}", build.findings)
             }
             Ok(build) => match build.stage(Stage::Pattern) {
@@ -141,7 +147,6 @@ fn words_of_later_work_are_not_here() {
         "pour_up",
         "board",
         "min_foam",
-        "cutter",
     ] {
         assert!(word_page(word).is_none(), "{word}");
         let faults = faults(&format!(

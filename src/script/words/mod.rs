@@ -11,6 +11,7 @@ mod outlines;
 mod points;
 mod raised;
 mod records;
+mod router;
 mod sizes;
 mod tunnel;
 mod turned;
@@ -23,9 +24,10 @@ use crate::script::declare::Word;
 pub use metal::{DEFAULT_METAL, default_metal};
 
 static WORDS: LazyLock<Vec<&'static Word>> = LazyLock::new(|| {
-    let files: [&'static [Word]; 14] = [
+    let files: [&'static [Word]; 15] = [
         opening::WORDS,
         metal::WORDS,
+        router::WORDS,
         records::WORDS,
         marks::WORDS,
         outlines::WORDS,
