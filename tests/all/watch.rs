@@ -8,7 +8,7 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use foamwright::fault::render_all;
-use foamwright::shop::watch::{Outcome, Round, Shown, Told, Watch, WatchWish};
+use foamwright::shop::watch::{Good, Outcome, Round, Shown, Told, Watch, WatchWish};
 use foamwright::shop::{Bench, Stage, Wish, build_files, report_of};
 
 use crate::served::{PATIENCE, block};
@@ -52,8 +52,12 @@ fn watch(text: &str) -> Watched {
 }
 
 fn length(shown: &Shown) -> f64 {
-    let good = shown.good.as_ref();
-    good.and_then(|g| g.build.stage(Stage::Finished))
+    shown.good.as_deref().map_or(0.0, length_of)
+}
+
+fn length_of(good: &Good) -> f64 {
+    good.build
+        .stage(Stage::Finished)
         .map_or(0.0, |b| b.figures.high_mm.x - b.figures.low_mm.x)
 }
 
@@ -86,6 +90,18 @@ impl Watched {
     #[track_caller]
     fn until_rounds(&self, count: usize) {
         self.until(&format!("round {count}"), |_| self.rounds() >= count);
+    }
+
+    /// Waits until a build of this length has ended as the last one. What is shown is not yet proved, and a save in
+    /// between goes before the proof: the round of the older build then never ends.
+    #[track_caller]
+    fn until_ended(&self, want: f64) -> Round {
+        let last = || self.rounds.lock().unwrap().last().cloned();
+        let is = |r: &Round| matches!(&r.outcome, Outcome::Good(good) if length_of(good) == want);
+        self.until(&format!("a round of length {want}"), |_| {
+            last().as_ref().is_some_and(is)
+        });
+        last().unwrap()
     }
 
     fn rounds(&self) -> usize {
@@ -138,7 +154,7 @@ const SAVES: [(&str, Save); 5] = [
 #[test]
 fn each_way_that_editors_save_is_seen() {
     let watched = watch(&block(40.0));
-    watched.until_length(40.0);
+    watched.until_ended(40.0);
     let mut length = 40.0;
     for round in 0..2 {
         for (way, save) in SAVES {
@@ -149,6 +165,7 @@ fn each_way_that_editors_save_is_seen() {
             });
         }
     }
+    watched.until_ended(length);
     assert!(
         watched.rounds.lock().unwrap()[1..]
             .iter()
@@ -230,7 +247,7 @@ fn modules_are_watched_too() {
     watched.until_length(42.0);
     fs::remove_file(folder.join("sizes.rhai")).unwrap();
     watched.until_length(41.0);
-    let last = watched.rounds.lock().unwrap().last().cloned().unwrap();
+    let last = watched.until_ended(41.0);
     assert!(last.file.is_some_and(|f| f.contains("sizes")));
 }
 
@@ -369,7 +386,8 @@ fn an_undo_is_free() {
     watched.until("proved", |s| s.good.as_ref().is_some_and(|g| g.proved));
     let first = solid(&watched.watch.shown(ANY));
     fs::write(&watched.script, block(41.0)).unwrap();
-    watched.until_length(41.0);
+    // Saved sooner, the next text would go before the proof of this one, and its round would never end.
+    watched.until_rounds(2);
     fs::write(&watched.script, block(40.0)).unwrap();
     watched.until_length(40.0);
     let shown = watched.watch.shown(ANY);
