@@ -13,6 +13,7 @@ use crate::foundry;
 use crate::inspect::{self, Change, Subject};
 use crate::measure::Bounds;
 use crate::pattern::{self, Stage, Staged, Stocks};
+use crate::pieces::{self, Pieces};
 use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
 use crate::shop::modules::FolderModules;
@@ -63,6 +64,8 @@ pub struct Build {
     pub stages: Vec<Built>,
     /// What each feature added and removed in the finished part; one a feature.
     pub changes: Vec<Change>,
+    /// The pattern's foam pieces, where the script says something of boards or splits.
+    pub pieces: Option<Arc<Pieces>>,
     /// In the order of reports.
     pub findings: Vec<Finding>,
     /// Every file that was read.
@@ -263,8 +266,11 @@ impl Bench {
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
+        let mut pieces = None;
         if let Some(pattern) = stages.iter().find(|b| b.stage == Stage::Pattern) {
             findings.extend(inspect::reach(&part, &pattern.solid));
+            pieces = pieces::pieces(&part, &stocks, &pattern.solid)?.map(Arc::new);
+            findings.extend(pieces.iter().flat_map(|p| p.findings.iter().cloned()));
         }
         let findings = inspect::settled(findings, &part);
         self.shells.end_run();
@@ -278,6 +284,7 @@ impl Bench {
             part,
             stages,
             changes,
+            pieces,
             findings,
             files: Vec::new(),
             seconds,
