@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 
 use crate::drawing::Part;
 use crate::fault::{Fault, Faults, Site};
-use crate::measure::{FLUSH_MM, Plane};
+use crate::measure::Plane;
 use crate::pieces::Parting;
-use crate::pieces::boards::{board_for, thickest_for};
+use crate::pieces::boards::{SLACK_MM, board_for, thickest_for};
 use crate::pieces::cut::{Rough, sides};
 use crate::pieces::lay::{Lie, lies};
+use crate::pieces::snap::snapped;
 use crate::solid::Solid;
 
 /// Flat faces under this are no place to part at (mm²).
@@ -42,7 +43,8 @@ pub(super) fn split(
         };
         let lie = &lies[0];
         let mut left = vec![piece];
-        for level in levels(part, &piece_seen(&left[0].solid, lie), lie.size_mm.z, board) {
+        let whole = left[0].solid.clone();
+        for level in levels(part, &whole.seen_from(&lie.frame), lie.size_mm.z, board) {
             let plane = lie.frame.raised(level.z_mm).plane();
             let plane = if plane.normal.z < -1e-9 {
                 Plane {
@@ -52,6 +54,7 @@ pub(super) fn split(
             } else {
                 plane
             };
+            let plane = snapped(&whole, plane);
             let id = part.features.len() + splits.len();
             splits.push(Parting {
                 name: left[0].name.clone().unwrap_or_else(|| "whole".to_string()),
@@ -77,10 +80,6 @@ pub(super) fn split(
     Ok(())
 }
 
-fn piece_seen(solid: &Solid, lie: &Lie) -> Solid {
-    solid.seen_from(&lie.frame)
-}
-
 fn why(part: &Part, height_mm: f64, board_mm: f64, level: &Level) -> String {
     let place = if level.on_face {
         "along a flat face"
@@ -96,7 +95,7 @@ fn why(part: &Part, height_mm: f64, board_mm: f64, level: &Level) -> String {
 
 /// Where a piece as it lies is parted, lowest first.
 fn levels(part: &Part, solid: &Solid, height_mm: f64, board_mm: f64) -> Vec<Level> {
-    let count = ((height_mm - FLUSH_MM) / board_mm).ceil().max(1.0) as usize;
+    let count = ((height_mm - SLACK_MM) / board_mm).ceil().max(1.0) as usize;
     let flats = flats(solid);
     let least = part
         .min_foam_mm

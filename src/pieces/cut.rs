@@ -6,12 +6,16 @@ use crate::fault::{Fault, Faults, Site};
 use crate::measure::{Bounds, FLUSH_MM, Frame, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::pieces::Parting;
+use crate::pieces::snap::{PAST_MM, snapped};
 use crate::solid::{Solid, SolidFault};
 
 /// How far a cutter stands out of what it parts (mm).
 const BEYOND_MM: f64 = 10.0;
 /// Foam this near to what is parted off alone stands in its way (mm).
 const CLEAR_MM: f64 = 0.5;
+
+/// A surface under this on one side of a cut doesn't make a feature part of that side (mm²).
+const LEAST_SURFACE_MM2: f64 = 0.1;
 
 /// A piece in the pattern's own place.
 #[derive(Debug, Clone)]
@@ -24,7 +28,7 @@ pub(super) struct Rough {
 }
 
 /// The planes of the script's splits in the pattern.
-pub(super) fn planes(part: &Part, stocks: &Stocks) -> Vec<Parting> {
+pub(super) fn planes(part: &Part, stocks: &Stocks, pattern: &Solid) -> Vec<Parting> {
     part.splits
         .iter()
         .filter_map(|split| {
@@ -32,7 +36,7 @@ pub(super) fn planes(part: &Part, stocks: &Stocks) -> Vec<Parting> {
             let ids = split.of.iter().flat_map(|name| part.named(name)).collect();
             Some(Parting {
                 name: split.name.clone(),
-                plane: shrunk(part, upward(plane)),
+                plane: snapped(pattern, shrunk(part, upward(plane))),
                 why: "the script says so".to_string(),
                 site: split.site.clone(),
                 of: ids,
@@ -106,6 +110,14 @@ pub(super) fn cut(
         rough = next;
     }
     Ok((rough, effective))
+}
+
+/// Lowest first, then from left to right and from front to back.
+pub(super) fn in_order(rough: &mut [Rough]) {
+    rough.sort_by_cached_key(|piece| {
+        let low = piece.solid.bounds().low;
+        [low.z, low.x, low.y].map(|x| (x * 1e3).round() as i64)
+    });
 }
 
 /// The frame of a split, right-handed, its z the normal.
@@ -187,6 +199,16 @@ fn whole(piece: Rough, split: &Parting, id: FeatureId, out: &mut Vec<Rough>) -> 
     Ok(())
 }
 
+/// Whether a feature has a surface on a solid that is more than a rest of the cut.
+fn shows(solid: &Solid, feature: FeatureId) -> bool {
+    let own = solid.corners().zip(&solid.features);
+    let area: f64 = own
+        .filter(|(_, f)| **f == feature)
+        .map(|([a, b, c], _)| (b - a).cross(c - a).length() / 2.0)
+        .sum();
+    area > LEAST_SURFACE_MM2
+}
+
 /// Parts off only what belongs to some features: the bodies above the plane that have a surface of one of them, or else
 /// those below.
 fn alone(
@@ -202,13 +224,7 @@ fn alone(
         return Ok(());
     }
     let (under, over) = sides(&piece.solid, &split.plane, id)?;
-    let wanted = |solid: &Solid| {
-        split
-            .of
-            .iter()
-            .copied()
-            .find(|f| solid.features.contains(f))
-    };
+    let wanted = |solid: &Solid| split.of.iter().copied().find(|&f| shows(solid, f));
     let up = over.iter().any(|s| wanted(s).is_some());
     let side = if up { over } else { under };
     let frame = frame_of(&split.plane);
@@ -219,11 +235,12 @@ fn alone(
     let mut named = piece.clone();
     for body in &off {
         let feature = &part.features[wanted(body).unwrap_or(0)];
+        // Round what is parted off the cutter's end stays in the air: it must not lie in a face there.
         let mut cutter = box_of(body).grown(CLEAR_MM);
         if up {
-            cutter.low.z = 0.0;
+            cutter.low.z = PAST_MM;
         } else {
-            cutter.high.z = 0.0;
+            cutter.high.z = -PAST_MM;
         }
         if in_the_way.iter().any(|b| b.overlaps(&cutter, 1e-6)) {
             return Err(format!(

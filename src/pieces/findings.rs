@@ -3,8 +3,7 @@
 use crate::drawing::Part;
 use crate::drawing::given::FeatureId;
 use crate::fault::{Finding, Level, Span};
-use crate::measure::FLUSH_MM;
-use crate::pieces::boards::takes_plan;
+use crate::pieces::boards::{SLACK_MM, takes_plan};
 use crate::pieces::{FoamPiece, Parting};
 
 /// What is found on pieces and splits; `cuts` says of each of the script's splits whether it parted anything.
@@ -108,7 +107,7 @@ fn no_board(part: &Part, piece: &FoamPiece) -> Option<Finding> {
 fn thin_foam(part: &Part, piece: &FoamPiece) -> Option<Finding> {
     let least = part.min_foam_mm?;
     let thickness = piece.size_mm.min_element();
-    if thickness >= least - FLUSH_MM {
+    if thickness >= least - SLACK_MM {
         return None;
     }
     let unit = part.unit;

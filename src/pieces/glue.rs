@@ -63,7 +63,7 @@ fn flats(id: usize, split: &Parting, rough: &[Rough]) -> (Vec<Flat>, Vec<Flat>) 
         for (corners, _) in of_cut.filter(|(_, f)| **f == id) {
             let [a, b, c] = corners.map(|p| frame.local(p));
             // What doesn't lie in the plane is a side of the cutter, which is in the air but for rounding.
-            if a.z.abs().max(b.z.abs()).max(c.z.abs()) > 1e-5 {
+            if a.z.abs().max(b.z.abs()).max(c.z.abs()) > 1e-4 {
                 continue;
             }
             let [a, b, c] = [a, b, c].map(|p| p.truncate());

@@ -9,6 +9,7 @@ mod cut;
 mod findings;
 mod glue;
 mod lay;
+mod snap;
 
 use std::sync::Arc;
 
@@ -94,11 +95,12 @@ pub fn pieces(part: &Part, stocks: &Stocks, pattern: &Solid) -> Result<Option<Pi
     if part.boards.is_empty() && part.splits.is_empty() && part.auto_split.is_none() {
         return Ok(None);
     }
-    let mut splits = cut::planes(part, stocks);
+    let mut splits = cut::planes(part, stocks, pattern);
     let (mut rough, cuts) = cut::cut(part, pattern, &splits)?;
     if let Some(site) = &part.auto_split {
         auto::split(part, site, &mut rough, &mut splits)?;
     }
+    cut::in_order(&mut rough);
     let mut done = lay::laid(part, &rough, &splits);
     glue::join(part, &rough, &mut splits, &mut done);
     let findings = findings::findings(part, &splits, &cuts, &done);

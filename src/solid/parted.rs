@@ -50,8 +50,7 @@ impl Solid {
         })
     }
 
-    /// Its bodies, each with its closed voids, from left to right (then front to back) within each level of their
-    /// lowest points. Crumbs are left out.
+    /// Its bodies, each with its closed voids. Crumbs are left out.
     pub fn bodies(&self) -> Vec<Solid> {
         let (of, volumes) = self.surfaces_of();
         let parts: Vec<Solid> = (0..volumes.len())
@@ -75,11 +74,6 @@ impl Solid {
                 bodies[i] = joined(&bodies[i], &void);
             }
         }
-        let place = |solid: &Solid| {
-            let low = solid.bounds().low;
-            [low.z, low.x, low.y].map(|x| (x * 1e3).round() as i64)
-        };
-        bodies.sort_by_key(place);
         bodies
     }
 
@@ -121,6 +115,9 @@ fn kernel_mesh<'a>(
         vert_properties: points.flat_map(|p| p.to_array()).collect(),
         tri_verts: triangles.iter().flatten().map(|&i| u64::from(i)).collect(),
         face_id: (0..triangles.len()).map(|t| feature(t) as u64).collect(),
+        // A number of its own, so that the kernel doesn't take faces of two meshes for one.
+        run_index: vec![0, 3 * triangles.len() as u64],
+        run_original_id: vec![Manifold::reserve_ids(1)],
         ..MeshGL64::default()
     }))
 }
