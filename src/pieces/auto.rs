@@ -84,7 +84,7 @@ fn why(part: &Part, height_mm: f64, board_mm: f64, level: &Level) -> String {
     let place = if level.on_face {
         "along a flat face"
     } else {
-        "evenly between flat faces"
+        "off flat faces"
     };
     format!(
         "{} high, and the thickest board is {}; {place}",
@@ -97,10 +97,8 @@ fn why(part: &Part, height_mm: f64, board_mm: f64, level: &Level) -> String {
 fn levels(part: &Part, solid: &Solid, height_mm: f64, board_mm: f64) -> Vec<Level> {
     let count = ((height_mm - SLACK_MM) / board_mm).ceil().max(1.0) as usize;
     let flats = flats(solid);
-    let least = part
-        .min_foam_mm
-        .unwrap_or(LEAST_LAYER_MM)
-        .min(height_mm / (2 * count) as f64);
+    let thin = part.min_foam_mm.unwrap_or(LEAST_LAYER_MM);
+    let least = thin.min(height_mm / (2 * count) as f64);
     let mut levels: Vec<Level> = Vec::new();
     for k in 1..count {
         let before = levels.last().map_or(0.0, |l| l.z_mm);
@@ -109,33 +107,68 @@ fn levels(part: &Part, solid: &Solid, height_mm: f64, board_mm: f64) -> Vec<Leve
         let low = (height_mm - left * board_mm).max(before + least);
         let high = (before + board_mm).min(height_mm - left * least).max(low);
         let even = (height_mm * k as f64 / count as f64).clamp(low, high);
-        let near = flats
-            .iter()
-            .copied()
-            .filter(|z| (low..=high).contains(z) && (z - even).abs() <= NEAR * board_mm)
-            .min_by(|a, b| (a - even).abs().total_cmp(&(b - even).abs()));
-        levels.push(Level {
-            z_mm: near.unwrap_or(even),
-            on_face: near.is_some(),
-        });
+        levels.push(best(&flats, [low, even, high], thin, NEAR * board_mm));
     }
     levels
 }
 
-/// Heights of the flat faces that lie level (mm), lowest first.
-fn flats(solid: &Solid) -> Vec<f64> {
-    let mut areas: BTreeMap<i64, (f64, f64)> = BTreeMap::new();
+/// The level in a window that leaves the least thin foam; of several as good, one on a flat face near the even one, or
+/// else the nearest to it.
+fn best(flats: &[Flat], [low, even, high]: [f64; 3], thin_mm: f64, near_mm: f64) -> Level {
+    let beside = |f: &Flat| [f.z_mm, f.z_mm - thin_mm, f.z_mm + thin_mm];
+    let mut levels: Vec<f64> = vec![even, low, high];
+    levels.extend(flats.iter().flat_map(beside));
+    levels.retain(|z| (low..=high).contains(z));
+    let on_face = |z: f64| {
+        let on = |f: &Flat| f.z_mm == z && f.up_mm2.max(f.down_mm2) >= LEAST_FLAT_MM2;
+        flats.iter().any(on)
+    };
+    // Foam between the level and a face that ends it less than so far off.
+    let thin_area = |z: f64| -> f64 {
+        let area = |f: &Flat| match f.z_mm - z {
+            above if above > SLACK_MM && above < thin_mm - SLACK_MM => f.up_mm2,
+            below if below < -SLACK_MM && below > SLACK_MM - thin_mm => f.down_mm2,
+            _ => 0.0,
+        };
+        flats.iter().map(area).sum()
+    };
+    let rank = |z: f64| {
+        let off = (z - even).abs();
+        let on = on_face(z) && off <= near_mm;
+        (thin_area(z).round() as i64, !on, (off * 1e6) as i64)
+    };
+    let z_mm = levels.into_iter().min_by_key(|z| rank(*z)).unwrap_or(even);
+    Level {
+        z_mm,
+        on_face: on_face(z_mm),
+    }
+}
+
+/// Flat faces at one height.
+struct Flat {
+    z_mm: f64,
+    up_mm2: f64,
+    down_mm2: f64,
+}
+
+/// The flat faces that lie level, lowest first.
+fn flats(solid: &Solid) -> Vec<Flat> {
+    let mut flats: BTreeMap<i64, Flat> = BTreeMap::new();
     for [a, b, c] in solid.corners() {
         let doubled = (b - a).cross(c - a);
-        if doubled.z.abs() > (1.0 - 1e-6) * doubled.length() {
-            let of = areas
-                .entry((a.z * 1e3).round() as i64)
-                .or_insert((0.0, a.z));
-            of.0 += doubled.length() / 2.0;
+        if doubled.z.abs() <= (1.0 - 1e-6) * doubled.length() {
+            continue;
+        }
+        let flat = flats.entry((a.z * 1e3).round() as i64).or_insert(Flat {
+            z_mm: a.z,
+            up_mm2: 0.0,
+            down_mm2: 0.0,
+        });
+        if doubled.z > 0.0 {
+            flat.up_mm2 += doubled.z / 2.0;
+        } else {
+            flat.down_mm2 -= doubled.z / 2.0;
         }
     }
-    let large = areas
-        .into_values()
-        .filter(|(area, _)| *area >= LEAST_FLAT_MM2);
-    large.map(|(_, z)| z).collect()
+    flats.into_values().collect()
 }

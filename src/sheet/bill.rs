@@ -73,7 +73,8 @@ pub fn bill(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Bill {
     let totals = Totals {
         pieces: rows.len(),
         volume_mm3: rows.iter().map(|r| r.volume_mm3).sum(),
-        glue_mm2: pieces.splits.iter().map(|s| s.glue_mm2).sum(),
+        // Not `sum`: that of nothing is -0.
+        glue_mm2: pieces.splits.iter().fold(0.0, |sum, s| sum + s.glue_mm2),
         foam_kg: rows.iter().map(|r| r.foam_kg).sum(),
     };
     Bill {
@@ -105,7 +106,7 @@ pub fn piece_rows(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Vec<PieceRow
             board_mm: board.map(|b| b.thickness_mm),
             sides: piece.sides,
             glued_to,
-            glue_mm2: piece.glued.iter().map(|g| g.area_mm2).sum(),
+            glue_mm2: piece.glued.iter().fold(0.0, |sum, g| sum + g.area_mm2),
             foam_kg: piece.volume_mm3 * 1e-9 * density,
             at: piece.site.as_ref().map(place),
         }

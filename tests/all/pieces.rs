@@ -81,6 +81,7 @@ fn one_board_takes_the_whole_pattern() {
     // The thinnest that takes it.
     assert_eq!((whole.board, whole.sides), (Some(1), 1));
     assert!(whole.glued.is_empty() && said(&build).is_empty());
+    assert!(bill(&build.part, pieces, 25.0).csv().contains(",,0.0,"));
 }
 
 #[test]
@@ -311,6 +312,23 @@ fn auto_split_makes_even_layers_and_takes_faces_near_them() {
     assert!(stepped.splits[0].why.contains("flat face"));
 }
 
+#[test]
+fn auto_split_keeps_thin_foam_out_of_its_layers() {
+    // A block of 90 with a well from below to z = 70, in which a stud hangs down to 44.5: at the even level of 45 half a
+    // millimetre of it would come off.
+    let build = plain(
+        "board(#{ thickness: 50, length: 600, width: 300 }); min_foam(4); auto_split();
+         let block = slab(\"block\", #{ outline: rect(200, 160), height: 90 });
+         let well = pocket(\"well\", #{ into: block.bottom, outline: rect(100, 80), depth: 70 });
+         boss(\"stud\", #{ on: well.floor, outline: rect(20, 20), height: 25.5 });",
+    );
+    let pieces = pieces(&build);
+    assert!(!build.findings.iter().any(|f| f.code == "thin-foam"));
+    // The level is on the stud's end, 44.5.
+    assert_eq!(pieces.pieces.len(), 2);
+    near(pieces.splits[0].plane.offset, 44.5, 1e-3);
+}
+
 /// Numbers in 0..1 by Knuth's multiplier (The Art of Computer Programming, volume 2).
 fn random(seed: &mut u64) -> f64 {
     *seed = seed
@@ -355,7 +373,7 @@ fn pieces_of_random_splits_are_the_pattern() {
         assert_eq!(touched.count(), pieces.pieces.len(), "{script}");
         // Both sides of a joint know the same area, which is that of the cut's own triangles.
         let joints: f64 = pieces.splits.iter().map(|s| s.glue_mm2).sum();
-        let cut: f64 = pieces.pieces.iter().map(|p| joint_area(p)).sum();
+        let cut: f64 = pieces.pieces.iter().map(joint_area).sum();
         near(2.0 * joints, cut, 0.02 + 1e-5 * cut);
     }
 }
