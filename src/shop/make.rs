@@ -94,9 +94,21 @@ pub fn build_files<'a>(build: &'a Build, report: &Report) -> Vec<(Output<'a>, u6
     if let Some(pieces) = &build.pieces {
         piece_files(build, pieces, &mut outputs);
     }
-    let json = report.json();
-    outputs.push(text_file("report.json", json));
+    outputs.push(report_file(report));
     outputs
+}
+
+/// The report as a file, with its size in bytes.
+fn report_file<'a>(report: &Report) -> (Output<'a>, u64) {
+    text_file("report.json", report.json())
+}
+
+/// Writes a build's report alone: its other files are there already.
+///
+/// # Errors
+/// As [`write_build`].
+pub fn write_report(report: &Report, folder: &Path) -> Result<(), Fault> {
+    write_all(folder, &[report_file(report).0]).map(|_| ())
 }
 
 /// The pieces as they are cut, and their bill.
