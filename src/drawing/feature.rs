@@ -404,6 +404,11 @@ pub enum FaceForm {
 }
 
 impl Face {
+    /// Whether it is flat, or counts as flat.
+    pub fn is_flat(&self) -> bool {
+        matches!(self.form, FaceForm::Flat { .. })
+    }
+
     /// The face as what a feature stands on or goes into.
     pub fn as_host(&self) -> Host {
         let (extent, ground) = match &self.form {

@@ -243,6 +243,7 @@ impl Part {
                 );
             }
         }
+        faults.extend(self.unknown_in_splits());
         if self.stock == StockRule::None {
             for mark in self.marks.iter().filter(|m| m.stock_mm.is_none()) {
                 faults.push(

@@ -9,6 +9,7 @@ pub mod contains;
 pub(crate) mod draw;
 pub mod face;
 pub mod feature;
+pub mod foam;
 pub mod given;
 pub mod inside;
 pub mod marks;

@@ -1,6 +1,7 @@
 //! The part: what the opening words set, the features in script order, and the marks on their faces.
 
 use crate::drawing::feature::Feature;
+use crate::drawing::foam::{Board, Split};
 use crate::drawing::given::{FaceRef, FeatureId, Handle};
 use crate::fault::{Finding, Site};
 use crate::measure::{FACET_MM, Unit};
@@ -154,6 +155,14 @@ pub struct Part {
     pub facet_mm: f64,
     /// Cutters of the router, in the order given.
     pub cutters: Vec<Cutter>,
+    /// Foam boards on hand, in the order given.
+    pub boards: Vec<Board>,
+    /// The thinnest foam that can be handled (mm), where given.
+    pub min_foam_mm: Option<f64>,
+    /// Where the pattern is parted, in the order given.
+    pub splits: Vec<Split>,
+    /// Where splits for the boards were asked for, if they were.
+    pub auto_split: Option<Site>,
     /// Settings in the order met.
     pub settings: Vec<Setting>,
     /// Lines for the shop sheet.
@@ -182,6 +191,10 @@ impl Part {
             fillets_mm: 0.0,
             facet_mm: FACET_MM,
             cutters: Vec::new(),
+            boards: Vec::new(),
+            min_foam_mm: None,
+            splits: Vec::new(),
+            auto_split: None,
             settings: Vec::new(),
             notes: Vec::new(),
             allows: Vec::new(),

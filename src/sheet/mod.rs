@@ -1,5 +1,6 @@
 //! What a person or another program reads of a build, from data only.
 
+pub mod bill;
 pub mod card;
 pub mod report;
 mod sizes;

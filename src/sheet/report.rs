@@ -9,6 +9,8 @@ use crate::drawing::part::SettingValue;
 use crate::fault::{Finding, Span};
 use crate::inspect::Change;
 use crate::pattern::Stage;
+use crate::pieces::Pieces;
+use crate::sheet::bill::{PieceRow, SplitRow, piece_rows, split_rows};
 use crate::solid::Figures;
 
 /// What a report is made from.
@@ -21,6 +23,8 @@ pub struct Source<'a> {
     pub stages: &'a [(Stage, Figures)],
     /// One a feature.
     pub changes: &'a [Change],
+    /// The pattern's pieces, where there are any.
+    pub pieces: Option<&'a Pieces>,
     /// In the order of reports.
     pub findings: &'a [Finding],
     /// Density of the foam that the pattern is cut from (kg/m³).
@@ -43,6 +47,10 @@ pub struct Report {
     pub weights_kg: BTreeMap<Rank, f64>,
     pub features: Vec<FeatureRow>,
     pub findings: Vec<FindingRow>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pieces: Option<Vec<PieceRow>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub splits: Option<Vec<SplitRow>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub seconds: Option<SecondsRow>,
 }
@@ -162,6 +170,10 @@ pub fn report(source: &Source) -> Report {
             .collect(),
         features: features(part, source.changes),
         findings: source.findings.iter().map(finding_row).collect(),
+        pieces: source
+            .pieces
+            .map(|p| piece_rows(part, p, source.foam_kg_m3)),
+        splits: source.pieces.map(|p| split_rows(part, p)),
         seconds: source.seconds.map(|[script, solids, checks]| SecondsRow {
             script,
             solids,

@@ -16,7 +16,7 @@ pub type Contents<'a> = Box<dyn Fn(&mut dyn Write) -> io::Result<()> + Send + Sy
 
 /// A file to be written.
 pub struct Output<'a> {
-    /// Its name in the folder.
+    /// Its name in the folder; `/` parts off a folder within it.
     pub name: String,
     /// Its bytes.
     pub contents: Contents<'a>,
@@ -37,6 +37,13 @@ pub struct Written {
 /// The folder can't be made or written to, or a file can't be written; files already in place are untouched.
 pub fn write_all(folder: &Path, outputs: &[Output]) -> Result<Vec<Written>, Fault> {
     fs::create_dir_all(folder).map_err(|e| trouble(folder, &e))?;
+    let inner = |output: &Output| {
+        let path = folder.join(&output.name);
+        path.parent().map(Path::to_path_buf)
+    };
+    for within in outputs.iter().filter_map(inner) {
+        fs::create_dir_all(&within).map_err(|e| trouble(&within, &e))?;
+    }
     let beside = |output: &Output| folder.join(format!("{}{UNFINISHED}", output.name));
     let done: Vec<io::Result<u64>> = std::thread::scope(|scope| {
         let writers: Vec<_> = outputs

@@ -8,6 +8,8 @@ use crate::fault::Fault;
 use crate::foundry::foam::DEFAULT_FOAM;
 use crate::pattern::Stage;
 use crate::picture::{Sheet, draw};
+use crate::pieces::Pieces;
+use crate::sheet::bill::bill;
 use crate::sheet::report::{Report, Source, report};
 use crate::shop::files::{Contents, Output, Written, write_all};
 use crate::shop::names::{FileNames, file_name};
@@ -34,6 +36,7 @@ pub fn report_of(build: &Build, script: &Path, timings: bool) -> Report {
         script: &name,
         stages: &stages,
         changes: &build.changes,
+        pieces: build.pieces.as_deref(),
         findings: &build.findings,
         foam_kg_m3: foam_kg_m3(),
         seconds: timings.then_some([
@@ -88,19 +91,16 @@ pub fn build_files<'a>(build: &'a Build, report: &Report) -> Vec<(Output<'a>, u6
         };
         outputs.push((output, stl::bytes(&built.solid)));
     }
+    if let Some(pieces) = &build.pieces {
+        piece_files(build, pieces, &mut outputs);
+    }
     outputs.push(report_file(report));
     outputs
 }
 
 /// The report as a file, with its size in bytes.
 fn report_file<'a>(report: &Report) -> (Output<'a>, u64) {
-    let json = report.json();
-    let bytes = json.len() as u64;
-    let output = Output {
-        name: "report.json".to_string(),
-        contents: Box::new(move |to: &mut dyn Write| to.write_all(json.as_bytes())),
-    };
-    (output, bytes)
+    text_file("report.json", report.json())
 }
 
 /// Writes a build's report alone: its other files are there already.
@@ -109,6 +109,32 @@ fn report_file<'a>(report: &Report) -> (Output<'a>, u64) {
 /// As [`write_build`].
 pub fn write_report(report: &Report, folder: &Path) -> Result<(), Fault> {
     write_all(folder, &[report_file(report).0]).map(|_| ())
+}
+
+/// The pieces as they are cut, and their bill.
+fn piece_files<'a>(build: &Build, pieces: &'a Pieces, outputs: &mut Vec<(Output<'a>, u64)>) {
+    let mut names = FileNames::default();
+    for piece in &pieces.pieces {
+        let title = format!("{} {}", build.part.name, piece.name);
+        let output = Output {
+            name: format!("pieces/{}.stl", names.next(&piece.name)),
+            contents: Box::new(move |to| stl::write(&piece.solid, &title, to)),
+        };
+        outputs.push((output, stl::bytes(&piece.solid)));
+    }
+    let bill = bill(&build.part, pieces, foam_kg_m3());
+    outputs.push(text_file("bill.csv", bill.csv()));
+    outputs.push(text_file("bill.json", bill.json()));
+}
+
+/// A file of text, with its size in bytes.
+fn text_file<'a>(name: &str, text: String) -> (Output<'a>, u64) {
+    let bytes = text.len() as u64;
+    let output = Output {
+        name: name.to_string(),
+        contents: Box::new(move |to: &mut dyn Write| to.write_all(text.as_bytes())),
+    };
+    (output, bytes)
 }
 
 /// Draws a stage of a build into a PNG file.

@@ -12,6 +12,7 @@ use crate::fault::{Fault, Faults, Finding, Level};
 use crate::foundry;
 use crate::inspect::{self, Bodies, Change, Subject};
 use crate::pattern::{self, Stage, Staged, Stocks};
+use crate::pieces::{self, Pieces};
 use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
 use crate::shop::modules::FolderModules;
@@ -63,6 +64,8 @@ pub struct Build {
     pub stages: Vec<Built>,
     /// What each feature added and removed in the finished part; one a feature.
     pub changes: Vec<Change>,
+    /// The pattern's foam pieces, where the script says something of boards or splits.
+    pub pieces: Option<Arc<Pieces>>,
     /// In the order of reports.
     pub findings: Vec<Finding>,
     /// Every file that was read.
@@ -273,6 +276,11 @@ impl Bench {
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
+        let mut pieces = None;
+        if let Some(pattern) = stages.iter().find(|b| b.stage == Stage::Pattern) {
+            pieces = pieces::pieces(&part, &stocks, &pattern.solid)?.map(Arc::new);
+            findings.extend(pieces.iter().flat_map(|p| p.findings.iter().cloned()));
+        }
         let findings = inspect::settled(findings, &part);
         self.shells.end_run();
         self.memos.iter_mut().for_each(Memo::end_run);
@@ -285,6 +293,7 @@ impl Bench {
             part,
             stages,
             changes,
+            pieces,
             findings,
             files: Vec::new(),
             seconds,

@@ -12,6 +12,7 @@ mod local;
 mod memo;
 mod order;
 mod pairs;
+mod parted;
 mod prepare;
 mod profile;
 pub mod reach;

@@ -124,7 +124,7 @@ fn bits(p: Vec3) -> [u64; 3] {
 }
 
 /// Some of the triangles, and the points that they use.
-fn kept(solid: &Solid, keep: impl Fn(usize) -> bool) -> Solid {
+pub(super) fn kept(solid: &Solid, keep: impl Fn(usize) -> bool) -> Solid {
     let mut number: Vec<Option<u32>> = vec![None; solid.points.len()];
     let mut out = Solid::default();
     for (i, t) in solid.triangles.iter().enumerate().filter(|(i, _)| keep(*i)) {

@@ -31,6 +31,7 @@ mod openings;
 mod outline;
 mod page;
 mod picture;
+mod pieces;
 mod plates;
 mod preview;
 mod promised;

@@ -129,24 +129,8 @@ fn titles_are_unique_and_listed() {
 fn words_of_later_work_are_not_here() {
     // No word or key may be taken and then ignored.
     for word in [
-        "split",
-        "auto_split",
-        "dowels",
-        "frame",
-        "copies",
-        "gate",
-        "runner",
-        "sprue",
-        "feeder",
-        "tree",
-        "tie",
-        "prop",
-        "grip",
-        "flask",
-        "crucible",
-        "pour_up",
-        "board",
-        "min_foam",
+        "dowels", "frame", "copies", "gate", "runner", "sprue", "feeder", "tree", "tie", "prop",
+        "grip", "flask", "crucible", "pour_up",
     ] {
         assert!(word_page(word).is_none(), "{word}");
         let faults = faults(&format!(
@@ -204,6 +188,9 @@ fn every_word_refuses_arguments_that_make_no_sense() {
             "Fn(\"x\"), Fn(\"x\")",
             "1, 2, 3, 4, 5, 6, 7",
         ] {
+            if arguments.is_empty() && word.takes.is_empty() {
+                continue;
+            }
             let read = read_alone(&format!("part(\"p\");\n{}({arguments});", word.name));
             let unread = read
                 .err()

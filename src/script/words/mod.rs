@@ -1,6 +1,7 @@
 //! The words, a file for each kind. Each is declared once.
 
 mod faces;
+mod foam;
 mod links;
 mod marks;
 mod metal;
@@ -24,10 +25,11 @@ use crate::script::declare::Word;
 pub use metal::{DEFAULT_METAL, default_metal};
 
 static WORDS: LazyLock<Vec<&'static Word>> = LazyLock::new(|| {
-    let files: [&'static [Word]; 15] = [
+    let files: [&'static [Word]; 16] = [
         opening::WORDS,
         metal::WORDS,
         router::WORDS,
+        foam::WORDS,
         records::WORDS,
         marks::WORDS,
         outlines::WORDS,
