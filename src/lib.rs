@@ -11,6 +11,7 @@ pub mod inspect;
 pub mod measure;
 pub mod pattern;
 pub mod picture;
+pub mod pieces;
 pub mod preview;
 pub mod script;
 pub mod sheet;

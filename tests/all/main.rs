@@ -26,6 +26,7 @@ mod formulas;
 mod foundry;
 mod layers;
 mod library;
+mod nesting;
 mod openings;
 mod outline;
 mod page;
