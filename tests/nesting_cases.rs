@@ -5,10 +5,13 @@ use std::f64::consts::TAU;
 use foamwright::measure::Vec2;
 use foamwright::pieces::nesting::{Board, Piece, Turns};
 
-/// A published instance: its pieces, and its strip as one board far too long.
+/// A published instance, scaled to a strip a metre wide (its unit is none in particular): its pieces, and its strip as
+/// one board far too long.
 pub fn strip(text: &str) -> (Vec<Piece>, Board) {
     let json: serde_json::Value = serde_json::from_str(text).expect("JSON");
     let number = |v: &serde_json::Value| v.as_f64().expect("a number");
+    let width_mm = 1000.0;
+    let scale = width_mm / number(&json["strip_height"]);
     let items = json["items"].as_array().expect("items");
     let piece = |item: &serde_json::Value| {
         let points = item["shape"]["data"].as_array().expect("points");
@@ -16,7 +19,7 @@ pub fn strip(text: &str) -> (Vec<Piece>, Board) {
         let allowed: Vec<f64> = allowed.iter().map(number).collect();
         let mut rim: Vec<Vec2> = points
             .iter()
-            .map(|p| Vec2::new(number(&p[0]), number(&p[1])))
+            .map(|p| Vec2::new(number(&p[0]), number(&p[1])) * scale)
             .collect();
         if rim.first() == rim.last() {
             rim.pop();
@@ -32,7 +35,6 @@ pub fn strip(text: &str) -> (Vec<Piece>, Board) {
         }
     };
     let pieces: Vec<Piece> = items.iter().map(piece).collect();
-    let width_mm = number(&json["strip_height"]);
     let board = Board {
         length_mm: 10.0 * area(&pieces) / width_mm,
         width_mm,

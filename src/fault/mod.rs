@@ -120,10 +120,12 @@ pub const FINDING_CODES: &[&str] = &[
     "out-of-reach",
     "part-marked",
     "raised-thin",
+    "sharp-inside",
     "slant-wall",
     "thin-wall",
     "tight-corner",
     "too-deep",
+    "wall-cut",
 ];
 
 /// How bad a finding is.

@@ -19,6 +19,7 @@ pub mod walls;
 use std::sync::Arc;
 
 pub use order::settled;
+pub use promised::wall_cut;
 pub use reach::{hidden_shares, reach, reach_of_mesh};
 pub use sharp::on_surfaces;
 pub use thin::{Side, Telling, thickness_map, thin_in_mesh};
@@ -48,12 +49,31 @@ pub struct Subject<'a> {
     pub shell_of: &'a dyn Fn(&Body) -> Option<Arc<Shell>>,
     /// The casting's bodies.
     pub casting: &'a Staged,
-    /// Their meshes; one a member of `casting`.
-    pub casting_shells: &'a [Arc<Shell>],
-    /// The boxes round them; one a member of `casting`.
-    pub casting_boxes: &'a [Bounds],
     /// What each feature added and removed in the finished part (mm³); one a feature.
     pub changes: &'a [Change],
+}
+
+/// A stage's bodies with their meshes and the boxes round those, one each.
+#[derive(Debug, Clone)]
+pub struct Bodies {
+    /// The bodies.
+    pub staged: Staged,
+    /// Their meshes.
+    pub shells: Vec<Arc<Shell>>,
+    /// The boxes.
+    pub boxes: Vec<Bounds>,
+}
+
+impl Bodies {
+    /// A stage's bodies and their meshes, one each.
+    pub fn new(staged: Staged, shells: Vec<Arc<Shell>>) -> Bodies {
+        let boxes = shells.iter().map(|s| s.bounds()).collect();
+        Bodies {
+            staged,
+            shells,
+            boxes,
+        }
+    }
 }
 
 /// What a feature did to the finished part.
@@ -68,16 +88,7 @@ pub struct Change {
 /// What can be found while the meshes of the stages are still being settled. See [`settled`] for the rest.
 pub fn inspect(subject: &Subject) -> Vec<Finding> {
     let mut findings = subject.part.findings.clone();
-    let meetings = openings::breaks_into(subject);
-    let told = |a: FeatureId, b: FeatureId| {
-        let has = |f: &Finding, id: FeatureId| {
-            let name = &subject.part.features[id].name;
-            f.features.iter().any(|(n, _)| n == name)
-        };
-        meetings.iter().any(|f| has(f, a) && has(f, b))
-    };
-    findings.extend(promised::wall_cut(subject, &told));
-    findings.extend(meetings);
+    findings.extend(openings::breaks_into(subject));
     findings.extend(openings::kept_open(subject));
     findings.extend(openings::capped(subject));
     findings.extend(through::many_walls(subject));

@@ -5,17 +5,15 @@
 //! spares, is missing (exactly, by booleans on the pair and what stands near). How much wall is left there is the
 //! distance of the two openings' surfaces.
 
-use std::sync::Arc;
-
 use crate::drawing::Part;
 use crate::drawing::body::Act;
 use crate::drawing::feature::{Feature, Form};
 use crate::drawing::given::FeatureId;
 use crate::fault::{Finding, Level};
 use crate::inspect::walls::least_distance;
-use crate::inspect::{Subject, named};
+use crate::inspect::{Bodies, named};
 use crate::measure::{Bounds, TRIFLE_MM3, Vec3};
-use crate::pattern::{Role, Staged, may_meet};
+use crate::pattern::{Role, may_meet};
 use crate::solid::{Claim, Shell, apart, common, minus, shell_volume};
 
 /// A wall counts as cut only if what is left is thinner than promised by this much (mm): dimensions meet promises
@@ -33,9 +31,7 @@ struct Promise {
 /// A stage as this check sees it.
 struct Look<'a> {
     name: &'static str,
-    staged: &'a Staged,
-    shells: &'a [Arc<Shell>],
-    boxes: &'a [Bounds],
+    bodies: &'a Bodies,
     least_wall_mm: Option<f64>,
 }
 
@@ -52,27 +48,34 @@ struct Missing {
     stage: &'static str,
 }
 
-/// Promised walls that are cut away, in the casting, and where only machining does it, in the finished part.
-/// `told` says whether a pair of openings is told already because they break into each other.
-pub(super) fn wall_cut(
-    subject: &Subject,
-    told: &dyn Fn(FeatureId, FeatureId) -> bool,
+/// Promised walls that are cut away, in the casting, and where only machining does it, in the finished part. What
+/// breaks into each other is told already among the findings, and not again here.
+pub fn wall_cut(
+    part: &Part,
+    finished: &Bodies,
+    casting: &Bodies,
+    findings: &[Finding],
 ) -> Vec<Finding> {
-    let part = subject.part;
     let finished = Look {
         name: "finished",
-        staged: subject.finished,
-        shells: subject.shells,
-        boxes: subject.boxes,
+        bodies: finished,
         least_wall_mm: part.min_wall_finished_mm(),
     };
     let casting = Look {
         name: "casting",
-        staged: subject.casting,
-        shells: subject.casting_shells,
-        boxes: subject.casting_boxes,
+        bodies: casting,
         least_wall_mm: part.min_wall_mm(),
     };
+    let meetings = findings.iter().filter(|f| f.code == "breaks-into");
+    let meet: Vec<Vec<FeatureId>> = meetings
+        .map(|f| {
+            f.features
+                .iter()
+                .filter_map(|(n, _)| part.find(n))
+                .collect()
+        })
+        .collect();
+    let told = |a: FeatureId, b: FeatureId| meet.iter().any(|m| m.contains(&a) && m.contains(&b));
     let mut out = Vec::new();
     for promise in promises(part) {
         for by in 0..part.features.len() {
@@ -120,7 +123,7 @@ fn may_cut(part: &Part, promise: &Promise, by: FeatureId) -> bool {
 
 /// What an opening takes of a promised wall in a stage; nothing where what is left is as thick as promised.
 fn missing(part: &Part, look: &Look, promise: &Promise, by: FeatureId) -> Option<Missing> {
-    let staged = look.staged;
+    let staged = &look.bodies.staged;
     let members = |of: FeatureId, act: Act| {
         let all = staged.members.iter().enumerate();
         all.filter(move |(_, m)| m.body.feature == of && m.body.act == act)
@@ -137,9 +140,9 @@ fn missing(part: &Part, look: &Look, promise: &Promise, by: FeatureId) -> Option
             continue;
         }
         for cut in members(by, Act::Cut) {
-            let near = look.boxes[cut].meets(&look.boxes[outside])
+            let near = look.bodies.boxes[cut].meets(&look.bodies.boxes[outside])
                 && staged.claim(cut, outside) == Claim::Takes
-                && !apart(&look.shells[cut], &look.shells[outside]);
+                && !apart(&look.bodies.shells[cut], &look.bodies.shells[outside]);
             let Some(piece) = near.then(|| lost(look, outside, cut, &insides)).flatten() else {
                 continue;
             };
@@ -148,7 +151,7 @@ fn missing(part: &Part, look: &Look, promise: &Promise, by: FeatureId) -> Option
             }
             let (far, at) = insides
                 .iter()
-                .map(|&inside| least_distance(&look.shells[inside], &piece))
+                .map(|&inside| least_distance(&look.bodies.shells[inside], &piece))
                 .min_by(|a, b| a.0.total_cmp(&b.0))?;
             if far < left_mm {
                 (left_mm, deepest) = (far, at);
@@ -172,19 +175,19 @@ fn missing(part: &Part, look: &Look, promise: &Promise, by: FeatureId) -> Option
 
 /// What an opening takes of the outside that isn't the inside's own and that no other metal fills.
 fn lost(look: &Look, outside: usize, cut: usize, insides: &[usize]) -> Option<Shell> {
-    let mut piece = common(&look.shells[cut], &look.shells[outside]).ok()?;
+    let mut piece = common(&look.bodies.shells[cut], &look.bodies.shells[outside]).ok()?;
     let less = |piece: Shell, other: usize| -> Option<Shell> {
-        if piece.triangles.is_empty() || !look.boxes[other].meets(&piece.bounds()) {
+        if piece.triangles.is_empty() || !look.bodies.boxes[other].meets(&piece.bounds()) {
             return Some(piece);
         }
-        minus(&piece, &look.shells[other]).ok()
+        minus(&piece, &look.bodies.shells[other]).ok()
     };
     for &inside in insides {
         piece = less(piece, inside)?;
     }
-    let adds = look.staged.members.iter().enumerate();
+    let adds = look.bodies.staged.members.iter().enumerate();
     for (other, _) in adds.filter(|(_, m)| m.body.act == Act::Add) {
-        if other != outside && look.staged.claim(cut, other) == Claim::Spares {
+        if other != outside && look.bodies.staged.claim(cut, other) == Claim::Spares {
             piece = less(piece, other)?;
         }
     }

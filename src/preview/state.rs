@@ -27,6 +27,7 @@ pub fn state(script: &Path, shown: &Shown, editor: bool) -> String {
     let mut all = json!({
         "build": shown.good.as_ref().map_or(0, |g| g.number),
         "stale": shown.broken.is_some(),
+        "proved": shown.good.as_ref().is_none_or(|g| g.proved),
         "errors": errors,
         "script": name,
         "editor": editor,

@@ -88,14 +88,27 @@ pub fn build_files<'a>(build: &'a Build, report: &Report) -> Vec<(Output<'a>, u6
         };
         outputs.push((output, stl::bytes(&built.solid)));
     }
+    outputs.push(report_file(report));
+    outputs
+}
+
+/// The report as a file, with its size in bytes.
+fn report_file<'a>(report: &Report) -> (Output<'a>, u64) {
     let json = report.json();
     let bytes = json.len() as u64;
     let output = Output {
         name: "report.json".to_string(),
         contents: Box::new(move |to: &mut dyn Write| to.write_all(json.as_bytes())),
     };
-    outputs.push((output, bytes));
-    outputs
+    (output, bytes)
+}
+
+/// Writes a build's report alone: its other files are there already.
+///
+/// # Errors
+/// As [`write_build`].
+pub fn write_report(report: &Report, folder: &Path) -> Result<(), Fault> {
+    write_all(folder, &[report_file(report).0]).map(|_| ())
 }
 
 /// Draws a stage of a build into a PNG file.

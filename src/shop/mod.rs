@@ -8,6 +8,7 @@ mod mesh_file;
 pub mod modules;
 mod names;
 mod pipeline;
+mod proof;
 mod prove;
 pub mod watch;
 
@@ -22,6 +23,7 @@ pub use mesh_file::read_mesh;
 pub use names::{FileNames, file_name};
 pub use pipeline::{Bench, Build, Built, Failure, Progress, Seconds, Wish};
 
+pub use proof::{Unproved, prove};
 pub use prove::{PROVE_FACET_MM, prove_mesh, walls_at};
 
 pub use crate::foundry::{metal_page, metals_list};

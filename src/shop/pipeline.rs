@@ -10,12 +10,12 @@ use crate::drawing::Part;
 use crate::drawing::body::{Act, Body};
 use crate::fault::{Fault, Faults, Finding, Level};
 use crate::foundry;
-use crate::inspect::{self, Change, Subject};
-use crate::measure::Bounds;
+use crate::inspect::{self, Bodies, Change, Subject};
 use crate::pattern::{self, Stage, Staged, Stocks};
 use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
 use crate::shop::modules::FolderModules;
+use crate::shop::proof::{Unproved, prove};
 use crate::solid::{
     BodyFault, Evaluated, Figures, Memo, Ready, Settled, Shell, ShellStore, Solid, evaluate,
     in_order,
@@ -155,6 +155,23 @@ impl Bench {
         wish: &Wish,
         progress: Progress,
     ) -> Result<Build, Box<Failure>> {
+        let (build, unproved) = self.shape_text(source, file_name, modules, wish, progress)?;
+        progress("proving walls and reach");
+        Ok(prove(build, &unproved))
+    }
+
+    /// The same, without the checks that take longest: see [`prove`].
+    ///
+    /// # Errors
+    /// As [`Bench::build`].
+    pub fn shape_text(
+        &mut self,
+        source: &str,
+        file_name: &str,
+        modules: Arc<dyn script::Modules>,
+        wish: &Wish,
+        progress: Progress,
+    ) -> Result<(Build, Unproved), Box<Failure>> {
         progress("reading the script");
         let clock = Instant::now();
         let names: Vec<String> = foundry::metal_names()
@@ -184,30 +201,29 @@ impl Bench {
         if let Some(most) = wish.facet_at_most_mm {
             part.facet_mm = part.facet_mm.min(most);
         }
-        self.build_part(part, script_seconds, progress)
-            .map(|build| Build {
-                files: files.clone(),
-                ..build
-            })
-            .map_err(|faults| {
-                Box::new(Failure {
-                    faults,
-                    texts,
-                    files,
-                })
-            })
+        match self.shape_part(part, script_seconds, progress) {
+            Ok((mut build, unproved)) => {
+                build.files = files;
+                Ok((build, unproved))
+            }
+            Err(faults) => Err(Box::new(Failure {
+                faults,
+                texts,
+                files,
+            })),
+        }
     }
 
-    /// Builds a drawing.
+    /// Builds a drawing, without the checks that take longest.
     ///
     /// # Errors
     /// A body that can't be made, stock that doesn't fit, a kernel failure; each at its feature.
-    pub fn build_part(
+    fn shape_part(
         &mut self,
         part: Part,
         script_seconds: f64,
         progress: Progress,
-    ) -> Result<Build, Faults> {
+    ) -> Result<(Build, Unproved), Faults> {
         let clock = Instant::now();
         let stocks = settle(&part)?;
         progress("making the bodies");
@@ -228,9 +244,8 @@ impl Bench {
         let (done, cast) = (done?, cast?);
         progress("checking");
         let changes = changes(&part, &finished, &done.changes_mm3);
-        let boxes_of = |shells: &[Arc<Shell>]| shells.iter().map(|s| s.bounds()).collect();
-        let boxes: Vec<Bounds> = boxes_of(&finished_shells);
-        let casting_boxes: Vec<Bounds> = boxes_of(&casting_shells);
+        let finished = Bodies::new(finished, finished_shells);
+        let casting = Bodies::new(casting, casting_shells);
         let store = &mut self.shells;
         let (stages, (mut findings, checks_seconds)) = std::thread::scope(|scope| {
             let checks = scope.spawn(|| {
@@ -239,22 +254,17 @@ impl Bench {
                 let findings = inspect::inspect(&Subject {
                     part: &part,
                     stocks: &stocks,
-                    finished: &finished,
-                    shells: &finished_shells,
-                    boxes: &boxes,
+                    finished: &finished.staged,
+                    shells: &finished.shells,
+                    boxes: &finished.boxes,
                     shell_of: &|body| store.borrow_mut().shell(body, part.facet_mm).ok(),
-                    casting: &casting,
-                    casting_shells: &casting_shells,
-                    casting_boxes: &casting_boxes,
+                    casting: &casting.staged,
                     changes: &changes,
                 });
                 (findings, clock.elapsed().as_secs_f64())
             });
-            let walls = scope.spawn(|| inspect::on_surfaces(&part, &done.solid, &cast.solid));
             let stages = stages(&part, &done.solid, &cast.solid);
-            let (mut findings, seconds) = joined(checks);
-            findings.extend(joined(walls));
-            (stages, (findings, seconds))
+            (stages, joined(checks))
         });
         let stages = stages?;
         let lumps: Vec<(&'static str, usize)> = stages
@@ -263,9 +273,6 @@ impl Bench {
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
-        if let Some(pattern) = stages.iter().find(|b| b.stage == Stage::Pattern) {
-            findings.extend(inspect::reach(&part, &pattern.solid));
-        }
         let findings = inspect::settled(findings, &part);
         self.shells.end_run();
         self.memos.iter_mut().for_each(Memo::end_run);
@@ -274,14 +281,16 @@ impl Bench {
             solids: clock.elapsed().as_secs_f64(),
             checks: checks_seconds,
         };
-        Ok(Build {
+        let build = Build {
             part,
             stages,
             changes,
             findings,
             files: Vec::new(),
             seconds,
-        })
+        };
+        let solids = [done.solid, cast.solid];
+        Ok((build, Unproved::new([finished, casting], solids)))
     }
 
     /// The shells of all members of two stages.
@@ -316,7 +325,7 @@ impl Bench {
 }
 
 /// What a thread gives; its panic goes on here.
-fn joined<T>(thread: std::thread::ScopedJoinHandle<T>) -> T {
+pub(super) fn joined<T>(thread: std::thread::ScopedJoinHandle<T>) -> T {
     thread
         .join()
         .unwrap_or_else(|panic| std::panic::resume_unwind(panic))

@@ -84,7 +84,11 @@ fn across(build: &Build, stage: Stage, axis: usize) -> f64 {
 #[test]
 fn pump_cover_is_one_board_thick() {
     let build = example("pump-cover");
-    only_notes(&build, &["drill-later", "kept-open"], &["inlet", "outlet"]);
+    only_notes(
+        &build,
+        &["drill-later", "kept-open", "sharp-inside"],
+        &["inlet", "outlet"],
+    );
     let (finished, casting) = (
         figures(&build, Stage::Finished),
         figures(&build, Stage::Casting),
@@ -109,7 +113,11 @@ fn gearbox_cover_is_two_boards_thick_and_rich() {
         "level plug",
         "drain",
     ];
-    only_notes(&build, &["drill-later"], &from_a_side);
+    only_notes(
+        &build,
+        &["drill-later", "sharp-inside", "wall-cut"],
+        &from_a_side,
+    );
     assert!(
         (60..=100).contains(&build.part.features.len()),
         "{} features",
@@ -137,7 +145,7 @@ fn control_lever_is_a_family() {
     assert!(rows.len() >= 3, "three sizes or more");
     for row in rows {
         let build = example_with("control-lever", &row);
-        only_notes(&build, &["drill-later"], &[]);
+        only_notes(&build, &["drill-later", "sharp-inside"], &[]);
         let figures = figures(&build, Stage::Finished);
         // Shaft and pin go through.
         assert_eq!((figures.bodies, figures.handles), (1, 2), "{row:?}");

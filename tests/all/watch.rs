@@ -365,6 +365,8 @@ fn an_undo_is_free() {
         let good = shown.good.as_ref().unwrap();
         Arc::clone(&good.build.stage(Stage::Pattern).unwrap().solid)
     };
+    // A build is kept whole only once it is proved.
+    watched.until("proved", |s| s.good.as_ref().is_some_and(|g| g.proved));
     let first = solid(&watched.watch.shown(ANY));
     fs::write(&watched.script, block(41.0)).unwrap();
     watched.until_length(41.0);

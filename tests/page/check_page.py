@@ -377,6 +377,24 @@ def broken_save_keeps_the_picture(page):
     assert "stale" not in (page.page.get_attribute("body", "class") or "")
 
 
+def findings_come_and_go(page):
+    def list_text():
+        return page.text("#list")
+
+    page.until("all findings", lambda: "Proving" not in list_text())
+    text = page.server.script.read_text()
+    build = page.build()
+    # Too near the rim: 2 mm of metal are left.
+    page.server.write(text + 'bore("near", #{ into: block.top, at: [35, -20], dia: 6, depth: 10 });\n')
+    page.until("a new build", lambda: page.build() > build)
+    page.until("the thin wall", lambda: page.page.locator("#list .finding:has-text('near') .fresh").count())
+    assert page.page.locator("#list .finding:has-text('breaks into') .fresh").count() == 0, "an old one called new"
+    page.server.write(text)
+    page.until("it is mended", lambda: "Mended:" in list_text() and "near" in page.text("#list .mended"))
+    assert page.page.locator("#list .finding:has-text('near')").count() == 0
+    assert page.page.locator("#list .fresh").count() == 0
+
+
 def setting_rebuilds(page):
     build = page.build()
     page.page.fill("#setting-wide", "70")
@@ -521,7 +539,7 @@ CHECKS = [
     draws, steps_along_the_stages, click_picks, list_lights_up, finding_shows_its_place, turns_and_comes_closer,
     rests_when_nothing_changes, cut_is_solid, cut_is_dragged, fingers_turn_and_pinch, line_opens_the_editor,
     browser_is_opened, walls_are_coloured, measures, edit_changes_the_picture, broken_save_keeps_the_picture,
-    setting_rebuilds, files_come, keyboard_reaches_all, fits_narrow_and_enlarged, night_is_dark, survives_a_lost_card,
+    findings_come_and_go, setting_rebuilds, files_come, keyboard_reaches_all, fits_narrow_and_enlarged, night_is_dark, survives_a_lost_card,
     finds_the_server_again, calm,
 ]  # fmt: skip
 

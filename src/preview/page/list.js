@@ -6,9 +6,12 @@ import { css, groupOf, opens } from "./tints.js";
 
 const LEVELS = { stop: "stops the casting", look: "look at this", note: "to know" };
 
+const MENDED = 3; // so many mended findings are named
 const FOLD = 3; // more notes than this are folded into one line
 
 let rows = []; // { element, text, features, key of a finding, whether it is a note }
+let told = null; // findings of the last proved build, by key
+let news = { fresh: new Set(), mended: [] }; // what the last proved build brought
 let folds = false;
 let unfolded = false;
 
@@ -42,8 +45,9 @@ function findingRow(finding, state) {
   sign.setAttribute("aria-hidden", "true");
   const where = make("small", "", [LEVELS[finding.level] ?? finding.level, finding.stage].filter(Boolean).join(", "));
   const number = make("span", "number", finding.line ? String(finding.line) : "");
+  const fresh = news.fresh.has(finding.key) ? make("small", "fresh", "new") : null;
   const one = row(`row finding ${finding.level}`, `${finding.text} ${finding.code} ${names.join(" ")}`, finding.features, [
-    sign, make("span", "words", make("span", "", finding.text), where), number,
+    sign, make("span", "words", make("span", "", finding.text), where, fresh), number,
   ]);
   one.key = finding.key;
   one.note = finding.level === "note";
@@ -78,12 +82,34 @@ function foldRow(count) {
   return one;
 }
 
+// Compares the findings with those of the build before, once all of them are known.
+function compare(state) {
+  if (!state.build || state.stale || !state.proved) return;
+  const now = new Map(state.findings.map((f) => [f.key, f]));
+  if (told && told.build === state.build) return;
+  if (told) {
+    news = {
+      fresh: new Set([...now.keys()].filter((key) => !told.findings.has(key))),
+      mended: [...told.findings].filter(([key, f]) => f.level !== "note" && !now.has(key)).map(([, f]) => f.text),
+    };
+  }
+  told = { build: state.build, findings: now };
+}
+
+// A line that can't be chosen.
+function plainRow(kind, text) {
+  return { element: make("li", kind, text), button: make("span"), text: text.toLowerCase(), features: [], plain: true };
+}
+
 export function fill(state, tints) {
+  compare(state);
   const held = document.activeElement?.closest?.("#list li");
   const place = held ? rows.findIndex((r) => r.element === held) : -1;
   const grave = state.findings.filter((f) => f.level !== "note");
   const notes = state.findings.filter((f) => f.level === "note");
   rows = [
+    ...(state.build && !state.proved ? [plainRow("waiting", "Proving walls and reach …")] : []),
+    ...news.mended.slice(0, MENDED).map((text) => plainRow("mended", `Mended: ${text}`)),
     ...grave.map((f) => findingRow(f, state)),
     ...(notes.length > FOLD ? [foldRow(notes.length)] : []),
     ...notes.map((f) => findingRow(f, state)),
@@ -131,7 +157,7 @@ export function choose(features, finding, bring) {
 
 // Up and down step through the list, home and end go to its ends.
 function step(e) {
-  const shown = rows.filter((r) => !r.element.hidden);
+  const shown = rows.filter((r) => !r.element.hidden && !r.plain);
   const at = shown.findIndex((r) => r.button === document.activeElement);
   const to = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: shown.length - 1 }[e.key];
   if (to === undefined || !shown[to]) return;

@@ -86,6 +86,15 @@ impl Slot {
         before
     }
 
+    /// A build again, with more known of it; nothing where it isn't shown any more.
+    pub fn renew(&mut self, good: &Arc<Good>) {
+        let shown = self.shown.good.iter_mut();
+        let same = shown
+            .chain(&mut self.recent)
+            .filter(|g| g.number == good.number);
+        same.for_each(|g| *g = Arc::clone(good));
+    }
+
     fn find(&self, number: u64) -> Option<Arc<Good>> {
         let shown = self.shown.good.iter();
         shown

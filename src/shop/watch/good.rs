@@ -35,12 +35,14 @@ pub struct Made {
     overrides: Vec<(String, String)>,
     views: Views,
     walls: Views,
+    proved: bool,
 }
 
 impl Made {
-    /// Newly built.
+    /// Newly built, its walls and reach not proved yet.
     pub fn new(build: Build, overrides: Vec<(String, String)>) -> Made {
         Made {
+            proved: false,
             build,
             overrides,
             views: Views::default(),
@@ -68,6 +70,8 @@ pub struct Good {
     pub settings: Vec<SettingCard>,
     /// One a finding.
     pub findings: Vec<FindingCard>,
+    /// Whether walls and reach are proved: until then findings of theirs are missing.
+    pub proved: bool,
     /// The settings that it was built with beside those of the command line.
     pub overrides: Vec<(String, String)>,
     inputs: Inputs,
@@ -83,6 +87,7 @@ impl Good {
             overrides,
             views,
             walls,
+            proved,
         } = made;
         let report = report_of(&build, script, false);
         let files = build_files(&build, &report)
@@ -106,6 +111,7 @@ impl Good {
             features: feature_cards(&build.part, &build.changes, &shown),
             settings: setting_cards(&build.part, &shown, &line_of),
             findings: finding_cards(&build.part, &build.findings, &shown),
+            proved,
             build,
             overrides,
             inputs,
@@ -121,7 +127,16 @@ impl Good {
             overrides: self.overrides.clone(),
             views: self.views.clone(),
             walls: self.walls.clone(),
+            proved: self.proved,
         }
+    }
+
+    /// The same with the findings that `prove` adds.
+    pub fn proved_by(&self, prove: impl FnOnce(Build) -> Build) -> Made {
+        let mut made = self.again();
+        made.build = prove(made.build);
+        made.proved = true;
+        made
     }
 
     /// What was read for it.

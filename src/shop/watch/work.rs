@@ -6,8 +6,9 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use crate::fault::Fault;
-use crate::shop::make::write_build;
+use crate::shop::make::{write_build, write_report};
 use crate::shop::pipeline::{Bench, Failure, Wish};
+use crate::shop::proof::{Unproved, prove};
 use crate::shop::watch::change::Pairs;
 use crate::shop::watch::desk::{Board, Broken, Desk, DeskId, Shown};
 use crate::shop::watch::folders::Folders;
@@ -193,6 +194,8 @@ fn thread(name: &str, work: impl FnOnce() + Send + 'static) -> Result<(), Fault>
 struct Attempt {
     inputs: Inputs,
     result: Result<Made, Failure>,
+    /// What the longer checks need, where they aren't done.
+    unproved: Option<Box<Unproved>>,
     seconds: f64,
 }
 
@@ -301,16 +304,71 @@ impl Builder {
                     self.wait_for_script();
                     file = Some(newer);
                 }
-                _ => {
-                    let round = Round {
-                        desk: None,
-                        file,
-                        overrides: Vec::new(),
-                        outcome: self.show(None, attempt),
-                        trouble: None,
-                    };
-                    return self.end_round(round);
+                _ => return self.end_script(file, attempt),
+            }
+        }
+    }
+
+    /// Shows and writes what came out, then proves it. A save that came meanwhile goes before the proof, and the build
+    /// of it before the round of this one.
+    fn end_script(&mut self, file: Option<String>, mut attempt: Attempt) {
+        let (unproved, inputs) = (attempt.unproved.take(), attempt.inputs.clone());
+        let outcome = self.show(None, attempt);
+        let trouble = self.write(&outcome);
+        if unproved.is_some() && inputs.changed().is_some() {
+            return self.inner.inbox.ask();
+        }
+        let before = trouble.is_none().then_some(&outcome);
+        let (outcome, failed) = self.proved(None, outcome.clone(), unproved);
+        let report = before.and_then(|before| self.write_report(before, &outcome));
+        self.end_round(Round {
+            desk: None,
+            file,
+            overrides: Vec::new(),
+            outcome,
+            trouble: trouble.or(report).or(failed),
+        });
+    }
+
+    /// The same build with all its findings, shown in its place; and what failed in finding them.
+    fn proved(
+        &self,
+        desk: Option<DeskId>,
+        outcome: Outcome,
+        unproved: Option<Box<Unproved>>,
+    ) -> (Outcome, Option<Fault>) {
+        let (Outcome::Good(good), Some(unproved)) = (&outcome, unproved) else {
+            return (outcome, None);
+        };
+        let step = |step| {
+            let tell = || self.inner.tell(&Told::Step(desk, step));
+            let _ = catch_unwind(AssertUnwindSafe(tell));
+        };
+        step(Some("proving walls and reach"));
+        let work = || {
+            let made = good.proved_by(|build| prove(build, &unproved));
+            let script = &self.inner.wish.script;
+            Good::new(
+                good.number,
+                made,
+                good.inputs().clone(),
+                script,
+                good.seconds,
+            )
+        };
+        let done = catch_unwind(AssertUnwindSafe(work)).map(Arc::new);
+        step(None);
+        match done {
+            Ok(done) => {
+                if let Some(slot) = self.inner.board().slot(desk) {
+                    slot.renew(&done);
                 }
+                self.inner.tell(&Told::Shown(desk));
+                (Outcome::Good(done), None)
+            }
+            Err(cause) => {
+                let fault = panicked(cause.as_ref()).faults.0.pop();
+                (outcome, fault)
             }
         }
     }
@@ -346,13 +404,16 @@ impl Builder {
                 Some(_) => {}
             }
         }
+        let mut attempt = attempt;
+        let unproved = attempt.unproved.take();
         let outcome = self.show(Some(id), attempt);
+        let (outcome, trouble) = self.proved(Some(id), outcome, unproved);
         self.inner.tell(&Told::Round(&Round {
             desk: Some(id),
             file: None,
             overrides,
             outcome,
-            trouble: None,
+            trouble,
         }));
         true
     }
@@ -360,12 +421,14 @@ impl Builder {
     fn build(&mut self, desk: Option<DeskId>, overrides: &[(String, String)]) -> Attempt {
         let clock = Instant::now();
         let recent = self.inner.board().recent(desk);
-        let same = |g: &&Arc<Good>| g.overrides == overrides && g.inputs().changed().is_none();
+        let same =
+            |g: &&Arc<Good>| g.proved && g.overrides == overrides && g.inputs().changed().is_none();
         if let Some(before) = recent.iter().find(same) {
             // An undo: it is built already.
             return Attempt {
                 inputs: before.inputs().clone(),
                 result: Ok(before.again()),
+                unproved: None,
                 seconds: clock.elapsed().as_secs_f64(),
             };
         }
@@ -375,6 +438,7 @@ impl Builder {
         wish.overrides.extend_from_slice(overrides);
         let shown = script.display().to_string();
         let (inner, bench) = (&self.inner, &mut self.bench);
+        let mut unproved = None;
         let result = match inputs.text() {
             Err(fault) => Err(Failure {
                 faults: fault.clone().into(),
@@ -383,9 +447,12 @@ impl Builder {
             Ok(text) => {
                 let step = |step: &str| inner.tell(&Told::Step(desk, Some(step)));
                 let modules = Arc::clone(&record);
-                let work = || bench.build_text(text, &shown, modules, &wish, &step);
+                let work = || bench.shape_text(text, &shown, modules, &wish, &step);
                 match catch_unwind(AssertUnwindSafe(work)) {
-                    Ok(Ok(build)) => Ok(Made::new(build, overrides.to_vec())),
+                    Ok(Ok((build, rest))) => {
+                        unproved = Some(Box::new(rest));
+                        Ok(Made::new(build, overrides.to_vec()))
+                    }
                     Ok(Err(failure)) => Err(*failure),
                     Err(cause) => {
                         // Whatever it held may be half done.
@@ -401,6 +468,7 @@ impl Builder {
         Attempt {
             inputs,
             result,
+            unproved,
             seconds: clock.elapsed().as_secs_f64(),
         }
     }
@@ -411,6 +479,7 @@ impl Builder {
             inputs,
             result,
             seconds,
+            ..
         } = attempt;
         let number = self.inner.board().number + 1;
         let good = result.and_then(|made| {
@@ -453,14 +522,37 @@ impl Builder {
         outcome
     }
 
-    /// Writes the files of a good build, says so, and lets pages with settings of their own come next.
-    fn end_round(&self, mut round: Round) {
-        if let Outcome::Good(good) = &round.outcome {
-            let _writing = self.inner.writing.lock();
-            if self.inner.inbox.stopping() {
-                return;
-            }
-            round.trouble = write_build(&good.build, &good.report, &self.inner.wish.out).err();
+    /// Writes the files of a good build; says what went wrong.
+    fn write(&self, outcome: &Outcome) -> Option<Fault> {
+        let Outcome::Good(good) = outcome else {
+            return None;
+        };
+        let _writing = self.inner.writing.lock();
+        if self.inner.inbox.stopping() {
+            return None;
+        }
+        write_build(&good.build, &good.report, &self.inner.wish.out).err()
+    }
+
+    /// Writes the report again where there is more to say in it.
+    fn write_report(&self, before: &Outcome, after: &Outcome) -> Option<Fault> {
+        let (Outcome::Good(before), Outcome::Good(after)) = (before, after) else {
+            return None;
+        };
+        if before.build.findings == after.build.findings {
+            return None;
+        }
+        let _writing = self.inner.writing.lock();
+        if self.inner.inbox.stopping() {
+            return None;
+        }
+        write_report(&after.report, &self.inner.wish.out).err()
+    }
+
+    /// Says how a build went, and lets pages with settings of their own come next.
+    fn end_round(&self, round: Round) {
+        if self.inner.inbox.stopping() {
+            return;
         }
         if round.trouble.is_some() {
             self.inner
