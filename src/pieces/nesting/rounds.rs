@@ -27,15 +27,17 @@ const ALONE: u64 = 80;
 /// Least work for a fresh start, and the most of them for each worker.
 const START: (u64, u64) = (30_000_000, 8);
 
-/// Units of work for each worker at a setting, and for each pair of copies.
-fn budget(effort: Effort, items: usize) -> u64 {
+/// Units of work for each worker at a setting; few copies take less. Free turns take half, as many more regions have to
+/// be made and each is asked less often.
+fn budget(effort: Effort, items: usize, free: bool) -> u64 {
     let (most, pair) = match effort {
         Effort::Quick => (1_500_000, 15_000),
-        Effort::Usual => (14_000_000, 150_000),
-        Effort::Long => (300_000_000, 2_000_000),
+        Effort::Usual => (26_000_000, 150_000),
+        Effort::Long => (550_000_000, 2_000_000),
         Effort::Units(n) => return n,
     };
-    (pair * (items as u64).pow(2)).min(most)
+    let units = (pair * (items as u64).pow(2)).min(most);
+    if free { units / 2 } else { units }
 }
 
 /// Lays the pieces on the boards: nothing left over if it can be, fewest boards, least length used on the last.
@@ -96,11 +98,12 @@ pub fn lay_out_on(
     if items.is_empty() {
         return Ok(answer);
     }
-    if pieces.iter().all(|p| p.turns != Turns::Free) && items.len() > 1 {
+    let free = pieces.iter().any(|p| p.turns == Turns::Free);
+    if !free && items.len() > 1 {
         nofit.make_all(&job.kinds, rules.spacing_mm, threads.clamp(1, WORKERS));
     }
     let search = Search::new(&job.kinds, &nofit, &items, stock, seed);
-    let (stock, best) = run(search, budget(effort, items.len()), seed, threads);
+    let (stock, best) = run(search, budget(effort, items.len(), free), seed, threads);
     write_out(&mut answer, &job, &nofit, &stock, (&best, &items, &copies));
     Ok(answer)
 }
