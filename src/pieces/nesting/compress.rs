@@ -1,7 +1,7 @@
 //! One worker: shrinks the boards under a layout, separates, and goes on from what fits.
 //!
 //! Two phases. **Exploring** takes a hundredth off at a time; a target that won't separate is tried again from other
-//! layouts (a pool of the best failures, two pieces swapped), then halved. **Squeezing** takes ever smaller bites off the
+//! layouts (the best cut elsewhere, then a pool of the best failures with two pieces swapped). **Squeezing** takes ever smaller bites off the
 //! best layout. Both are cut into steps, so that workers can run in rounds of equal work and share their bests.
 
 use super::construct;
@@ -10,9 +10,8 @@ use super::search::Search;
 use super::stock::{Pose, turned};
 use crate::measure::Vec2;
 
-/// What exploring takes off at a time, of the length that counts; and where halving it ends.
+/// What exploring takes off at a time, of the length that counts.
 const SHRINK: f64 = 0.01;
-const LEAST_SHRINK: f64 = 1e-3;
 
 /// What squeezing takes off at first, and at least.
 const SQUEEZE: (f64, f64) = (2e-3, 2e-5);
@@ -23,8 +22,11 @@ const STALE: (usize, usize) = (200, 2);
 /// The same while squeezing.
 const SQUEEZE_STALE: (usize, usize) = (50, 2);
 
-/// Failures at one target before what is taken off is halved.
+/// Failures at one target before it goes back to the best layout, and how often it goes back before it stays with the
+/// pool. (Taking half as much off each time left the last board of the bench's shop case 31 mm longer with two of three
+/// seeds, and the mean of its strips within 0.1 %.)
 const PATIENCE: usize = 3;
+const RETURNS: usize = 4;
 
 /// A layout with its total.
 #[derive(Debug, Clone)]
@@ -51,8 +53,9 @@ pub(super) struct Worker<'a> {
     pool: Vec<(f64, Vec<Pose>)>,
     /// Failed squeezes in a row.
     fails: usize,
-    shrink: f64,
     tries: usize,
+    /// How often it went back to the best layout.
+    returns: usize,
 }
 
 impl<'a> Worker<'a> {
@@ -69,8 +72,8 @@ impl<'a> Worker<'a> {
             strikes: 0,
             pool: Vec::new(),
             fails: 0,
-            shrink: SHRINK,
             tries: 0,
+            returns: 0,
         };
         worker.go_on();
         worker
@@ -91,8 +94,8 @@ impl<'a> Worker<'a> {
     /// Begins anew from another first layout.
     pub(super) fn restart(&mut self) {
         self.search.stock.open_all();
-        self.shrink = SHRINK;
         self.tries = 0;
+        self.returns = 0;
         let way = construct::Way {
             shuffled: true,
             ..Default::default()
@@ -115,7 +118,7 @@ impl<'a> Worker<'a> {
         let share = if self.squeezing {
             (SQUEEZE.0 * 0.8f64.powi(self.fails as i32)).max(SQUEEZE.1)
         } else {
-            self.shrink
+            SHRINK
         };
         let last = self.best.poses.iter().map(|p| p.slot).max().unwrap_or(0);
         let unit = self.search.stock.length(last as usize).min(self.best.total);
@@ -203,7 +206,7 @@ impl<'a> Worker<'a> {
         }
         self.fails = self.fails.saturating_sub(1);
         if self.tries == 0 {
-            self.shrink = (self.shrink * 1.5).min(SHRINK);
+            self.returns = self.returns.saturating_sub(1);
         }
         self.tries = 0;
         self.pool.clear();
@@ -218,9 +221,9 @@ impl<'a> Worker<'a> {
             return;
         }
         self.tries += 1;
-        if self.tries >= PATIENCE && self.shrink > LEAST_SHRINK {
+        if self.tries >= PATIENCE && self.returns < RETURNS {
             self.tries = 0;
-            self.shrink *= 0.5;
+            self.returns += 1;
             self.pool.clear();
             self.go_on();
             return;
