@@ -9,6 +9,7 @@ mod cut;
 mod findings;
 mod glue;
 mod lay;
+pub mod nesting;
 mod snap;
 
 use std::sync::Arc;

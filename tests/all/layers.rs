@@ -11,6 +11,8 @@ const MOST_LINES: usize = 800;
 /// Crates that only one place may use: the crate's name, and the folder under `src`.
 const KEPT_IN: &[(&str, &str)] = &[
     ("rhai", "script"),
+    ("i_overlay", "pieces/nesting"),
+    ("i_triangle", "pieces/nesting"),
     ("manifold_rust", "solid"),
     ("spade", "solid"),
     ("cavalier_contours", "drawing/outline"),

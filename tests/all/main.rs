@@ -27,6 +27,7 @@ mod foundry;
 mod layers;
 mod library;
 mod mistakes;
+mod nesting;
 mod openings;
 mod outline;
 mod page;
