@@ -48,6 +48,7 @@ mod script_shapes;
 mod seeded;
 mod served;
 mod shop;
+mod skins;
 mod stages;
 mod stages_random;
 mod threads;
