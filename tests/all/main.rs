@@ -57,6 +57,7 @@ mod view;
 mod walls;
 mod walls_findings;
 mod walls_properties;
+mod walls_witness;
 mod watch;
 mod watch_command;
 mod witness;
