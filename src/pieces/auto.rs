@@ -34,7 +34,7 @@ pub(super) fn split(
     splits: &mut Vec<Parting>,
 ) -> Result<(), Faults> {
     for piece in std::mem::take(rough) {
-        let lies = lies(part, &piece.solid, splits);
+        let lies = lies(part, &piece, splits);
         let fits = |lie: &Lie| board_for(part, lie.size_mm).is_some();
         let board = thickest_for(part, lies[0].size_mm);
         let (false, Some(board)) = (lies.iter().any(fits), board) else {
@@ -62,6 +62,7 @@ pub(super) fn split(
                 why: why(part, lie.size_mm.z, board, &level),
                 site: site.clone(),
                 of: Vec::new(),
+                loose: false,
                 glue_mm2: 0.0,
             });
             let mut next = Vec::new();

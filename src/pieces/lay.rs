@@ -42,10 +42,12 @@ pub(super) fn laid(part: &Part, rough: &[Rough], splits: &[Parting]) -> Vec<Foam
 
 /// Names that tell pieces apart: those of one name are numbered.
 fn names(rough: &[Rough]) -> Vec<String> {
-    let parted = rough.iter().any(|r| r.name.is_some());
+    let parted = rough.iter().any(|r| r.name.is_some() && r.loose.is_none());
+    let loose = rough.iter().any(|r| r.loose.is_some());
     let plain = |r: &Rough| match &r.name {
         Some(name) => name.clone(),
         None if parted => "upper".to_string(),
+        None if loose => "body".to_string(),
         None => "whole".to_string(),
     };
     let mut count: BTreeMap<String, usize> = BTreeMap::new();
@@ -68,7 +70,7 @@ fn names(rough: &[Rough]) -> Vec<String> {
 }
 
 fn lay(part: &Part, piece: &Rough, name: String, splits: &[Parting]) -> FoamPiece {
-    let lies = lies(part, &piece.solid, splits);
+    let lies = lies(part, piece, splits);
     let fits = |lie: &&Lie| board_for(part, lie.size_mm).is_some();
     let lie = lies.iter().find(fits).unwrap_or(&lies[0]);
     let mut seen = piece.solid.seen_from(&lie.frame);
@@ -85,6 +87,7 @@ fn lay(part: &Part, piece: &Rough, name: String, splits: &[Parting]) -> FoamPiec
         volume_mm3: settled.figures.volume_mm3,
         board: board_for(part, size_mm),
         sides: sides(&settled.solid),
+        loose: piece.loose,
         glued: Vec::new(),
         features: features(&settled.solid),
         site: piece.site.clone(),
@@ -94,8 +97,9 @@ fn lay(part: &Part, piece: &Rough, name: String, splits: &[Parting]) -> FoamPiec
 }
 
 /// Ways to lay a piece, best first; never empty.
-pub(super) fn lies(part: &Part, solid: &Solid, splits: &[Parting]) -> Vec<Lie> {
-    let joints = joint_ways(part, solid, splits);
+pub(super) fn lies(part: &Part, piece: &Rough, splits: &[Parting]) -> Vec<Lie> {
+    let joints = joint_ways(part, piece, splits);
+    let solid = &piece.solid;
     let mut ways = joints.clone();
     ways.extend([Vec3::NEG_Z, Vec3::Z]);
     if joints.is_empty() {
@@ -118,12 +122,13 @@ pub(super) fn lies(part: &Part, solid: &Solid, splits: &[Parting]) -> Vec<Lie> {
     lies
 }
 
-/// Both directions square to each joint of a piece.
-fn joint_ways(part: &Part, solid: &Solid, splits: &[Parting]) -> Vec<Vec3> {
+/// Both directions square to each joint of a piece. What only carries a loose piece isn't cut square to its seat.
+fn joint_ways(part: &Part, piece: &Rough, splits: &[Parting]) -> Vec<Vec3> {
     let mut ways: Vec<Vec3> = Vec::new();
     for (number, split) in splits.iter().enumerate() {
         let id = part.features.len() + number;
-        if !solid.features.contains(&id) {
+        let carries = split.loose && piece.loose.is_none_or(|own| !split.of.contains(&own));
+        if carries || !piece.solid.features.contains(&id) {
             continue;
         }
         for way in [-split.plane.normal, split.plane.normal] {

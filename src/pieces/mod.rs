@@ -1,7 +1,7 @@
 //! The pattern as foam pieces on the bench: parted by the script's splits, each laid flat as it is cut, with the board
 //! it needs and what it is glued to.
 //!
-//! The pieces together are the pattern: both sides of a split come from one exact cut.
+//! The pieces and the wax at the feet of loose ones together are the pattern: both sides of a cut come from one exact cut.
 
 mod auto;
 mod boards;
@@ -9,7 +9,10 @@ mod cut;
 mod findings;
 mod glue;
 mod lay;
+mod loose;
 pub mod nesting;
+mod region;
+mod seat;
 mod snap;
 
 use std::sync::Arc;
@@ -22,6 +25,7 @@ use crate::pattern::Stocks;
 use crate::solid::Solid;
 
 pub use boards::board_for;
+pub use region::Bodies;
 
 /// The pattern's pieces.
 #[derive(Debug, Clone, Default)]
@@ -30,8 +34,10 @@ pub struct Pieces {
     pub pieces: Vec<FoamPiece>,
     /// Where the pattern was parted: the script's own splits in their order, then those added.
     pub splits: Vec<Parting>,
-    /// What was found on the way.
-    pub findings: Vec<Finding>,
+    /// Wax fillets at the feet of loose pieces: with them the pieces are the pattern.
+    pub wax: Vec<Wax>,
+    /// Where loose pieces are set on others.
+    pub seats: Vec<Seat>,
 }
 
 /// A piece of foam.
@@ -50,6 +56,8 @@ pub struct FoamPiece {
     pub volume_mm3: f64,
     /// The board it is cut from, by its place in the drawing's list; `None` where none takes it or none is declared.
     pub board: Option<usize>,
+    /// The feature that it is as a loose piece, where it is one.
+    pub loose: Option<FeatureId>,
     /// From how many sides it is cut: 1 where nothing but its lower face looks down, else 2.
     pub sides: u8,
     /// What it is glued to, in the order of pieces.
@@ -58,6 +66,14 @@ pub struct FoamPiece {
     pub features: Vec<FeatureId>,
     /// The split that made it, or the feature it was parted off for; `None` for what no split names.
     pub site: Option<Site>,
+}
+
+impl FoamPiece {
+    /// The area over which it is glued to another piece (mm²).
+    pub fn glue_of(&self, piece: usize) -> f64 {
+        let joints = self.glued.iter().filter(|g| g.piece == piece);
+        joints.fold(0.0, |sum, g| sum + g.area_mm2)
+    }
 }
 
 /// A joint of a piece with another one.
@@ -69,6 +85,34 @@ pub struct Glue {
     pub area_mm2: f64,
     /// The split that parts them.
     pub split: usize,
+}
+
+/// A fillet of wax, laid when a loose piece is glued on.
+#[derive(Debug, Clone)]
+pub struct Wax {
+    /// The loose feature.
+    pub feature: FeatureId,
+    /// Its piece, by its place in the list.
+    pub piece: usize,
+    /// Its radius as drawn (mm).
+    pub radius_mm: f64,
+    /// How long it is along the foot (mm).
+    pub length_mm: f64,
+    /// Its volume (mm³).
+    pub volume_mm3: f64,
+    /// The wax as it lies in the pattern.
+    pub solid: Arc<Solid>,
+}
+
+/// Where a loose piece is set on another.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Seat {
+    /// The loose piece, by its place in the list.
+    pub piece: usize,
+    /// The piece that it is set on.
+    pub on: usize,
+    /// Its outline, closed loops in the pattern (mm).
+    pub loops: Vec<Vec<Vec3>>,
 }
 
 /// Where the pattern was parted.
@@ -84,20 +128,48 @@ pub struct Parting {
     pub site: Site,
     /// Features that alone are parted off; empty is all.
     pub of: Vec<FeatureId>,
+    /// It is the seat of a loose piece, not a split.
+    pub loose: bool,
     /// Area of its joints (mm²).
     pub glue_mm2: f64,
 }
 
-/// The pieces of a pattern; `None` where the script says nothing of boards or splits.
-///
-/// # Errors
-/// The kernel can't part the pattern; what `of` names can't be parted off alone.
-pub fn pieces(part: &Part, stocks: &Stocks, pattern: &Solid) -> Result<Option<Pieces>, Faults> {
-    if part.boards.is_empty() && part.splits.is_empty() && part.auto_split.is_none() {
-        return Ok(None);
+/// What pieces are made of.
+#[derive(Debug, Clone, Copy)]
+pub struct Source<'a> {
+    /// The drawing.
+    pub part: &'a Part,
+    /// Stock on each marked surface.
+    pub stocks: &'a Stocks,
+    /// The pattern's solid, settled.
+    pub pattern: &'a Solid,
+    /// The casting's bodies and their meshes.
+    pub bodies: Bodies<'a>,
+}
+
+/// The pieces of a pattern, and what was found on the way; no pieces where the script says nothing of boards, splits or
+/// loose pieces, or where they can't be cut.
+pub fn pieces(source: &Source) -> (Option<Pieces>, Vec<Finding>) {
+    let part = source.part;
+    let wanted = !part.boards.is_empty()
+        || !part.splits.is_empty()
+        || part.auto_split.is_some()
+        || part.features.iter().any(|f| f.loose);
+    if !wanted {
+        return (None, Vec::new());
     }
-    let mut splits = cut::planes(part, stocks, pattern);
-    let (mut rough, cuts) = cut::cut(part, pattern, &splits)?;
+    match made(source) {
+        Ok((pieces, findings)) => (Some(pieces), findings),
+        Err(faults) => (None, faults.0.into_iter().map(findings::unparted).collect()),
+    }
+}
+
+fn made(source: &Source) -> Result<(Pieces, Vec<Finding>), Faults> {
+    let (part, pattern) = (source.part, source.pattern);
+    let mut splits = cut::planes(part, source.stocks, pattern);
+    let loose = loose::cut(part, source.stocks, &source.bodies, pattern, &mut splits)?;
+    let (mut rough, cuts) = cut::cut(part, &loose.rest, &splits)?;
+    rough.extend(loose.rough);
     if let Some(site) = &part.auto_split {
         auto::split(part, site, &mut rough, &mut splits)?;
     }
@@ -105,9 +177,13 @@ pub fn pieces(part: &Part, stocks: &Stocks, pattern: &Solid) -> Result<Option<Pi
     let mut done = lay::laid(part, &rough, &splits);
     glue::join(part, &rough, &mut splits, &mut done);
     let findings = findings::findings(part, &splits, &cuts, &done);
-    Ok(Some(Pieces {
+    let wax = loose::of_pieces(loose.wax, &rough);
+    let seats = seat::seats(part, &rough, &splits, &done);
+    let pieces = Pieces {
         pieces: done,
         splits,
-        findings,
-    }))
+        wax,
+        seats,
+    };
+    Ok((pieces, findings))
 }

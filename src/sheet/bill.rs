@@ -4,12 +4,14 @@
 //! a cell that would be read as a formula gets an apostrophe before it. Its lengths are in the script's unit, which the
 //! head names; `bill.json` is in mm as all that is for programs.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::drawing::Part;
 use crate::fault::{Site, Span};
 use crate::measure::Unit;
-use crate::pieces::{FoamPiece, Pieces};
+use crate::pieces::{FoamPiece, Pieces, Wax};
 
 /// Marks a text file as UTF-8.
 const BYTE_ORDER_MARK: &str = "\u{feff}";
@@ -40,6 +42,10 @@ pub struct PieceRow {
     pub glued_to: Vec<String>,
     pub glue_mm2: f64,
     pub foam_kg: f64,
+    /// The loose feature that it is.
+    pub feature: Option<String>,
+    /// Length of wax fillet at its foot by radius (mm, as drawn).
+    pub wax_fillet_mm: BTreeMap<String, f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub at: Option<String>,
 }
@@ -52,6 +58,8 @@ pub struct Totals {
     pub volume_mm3: f64,
     pub glue_mm2: f64,
     pub foam_kg: f64,
+    /// Length of wax fillet by radius (mm, as drawn).
+    pub wax_fillet_mm: BTreeMap<String, f64>,
 }
 
 /// A place where the pattern is parted.
@@ -76,6 +84,7 @@ pub fn bill(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Bill {
         // Not `sum`: that of nothing is -0.
         glue_mm2: pieces.splits.iter().fold(0.0, |sum, s| sum + s.glue_mm2),
         foam_kg: rows.iter().map(|r| r.foam_kg).sum(),
+        wax_fillet_mm: fillets(pieces.wax.iter()),
     };
     Bill {
         part: part.name.clone(),
@@ -100,7 +109,11 @@ pub fn piece_rows(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Vec<PieceRow
         PieceRow {
             number: i + 1,
             name: piece.name.clone(),
-            kind: "body",
+            kind: if piece.loose.is_some() {
+                "loose"
+            } else {
+                "body"
+            },
             size_mm: piece.size_mm.to_array(),
             volume_mm3: piece.volume_mm3,
             board_mm: board.map(|b| b.thickness_mm),
@@ -108,15 +121,27 @@ pub fn piece_rows(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Vec<PieceRow
             glued_to,
             glue_mm2: piece.glued.iter().fold(0.0, |sum, g| sum + g.area_mm2),
             foam_kg: piece.volume_mm3 * 1e-9 * density,
+            feature: piece.loose.map(|f| part.features[f].name.clone()),
+            wax_fillet_mm: fillets(pieces.wax.iter().filter(|w| w.piece == i)),
             at: piece.site.as_ref().map(place),
         }
     };
     pieces.pieces.iter().enumerate().map(row).collect()
 }
 
+/// Lengths of wax fillet by radius (mm).
+fn fillets<'a>(wax: impl Iterator<Item = &'a Wax>) -> BTreeMap<String, f64> {
+    let mut lengths = BTreeMap::new();
+    for wax in wax {
+        let radius = format!("{}", (wax.radius_mm * 1e3).round() / 1e3);
+        *lengths.entry(radius).or_insert(0.0) += wax.length_mm;
+    }
+    lengths
+}
+
 /// The splits as reports give them.
 pub fn split_rows(part: &Part, pieces: &Pieces) -> Vec<SplitRow> {
-    let splits = pieces.splits.iter();
+    let splits = pieces.splits.iter().filter(|s| !s.loose);
     splits
         .map(|s| SplitRow {
             name: s.name.clone(),
@@ -169,7 +194,7 @@ impl Bill {
         String::from_utf8(bytes).unwrap_or_default()
     }
 
-    fn head(&self) -> [String; 13] {
+    fn head(&self) -> [String; 14] {
         let unit = self.unit.symbol();
         let area = self.area_unit();
         [
@@ -185,11 +210,12 @@ impl Bill {
             "cut from sides".to_string(),
             "glued to".to_string(),
             format!("glue area ({area})"),
+            format!("wax fillet, radius: length ({unit})"),
             "script".to_string(),
         ]
     }
 
-    fn row(&self, piece: &PieceRow) -> [String; 13] {
+    fn row(&self, piece: &PieceRow) -> [String; 14] {
         let length = |mm: f64| self.unit.number(mm);
         let [l, w, h] = piece.size_mm.map(length);
         [
@@ -205,12 +231,13 @@ impl Bill {
             piece.sides.to_string(),
             piece.glued_to.join("; "),
             self.area(piece.glue_mm2),
+            self.wax(&piece.wax_fillet_mm),
             piece.at.clone().unwrap_or_default(),
         ]
     }
 
-    fn sums(&self) -> [String; 13] {
-        let mut row: [String; 13] = Default::default();
+    fn sums(&self) -> [String; 14] {
+        let mut row: [String; 14] = Default::default();
         row[0] = "total".to_string();
         row[1] = match self.totals.pieces {
             1 => "1 piece".to_string(),
@@ -219,7 +246,20 @@ impl Bill {
         row[7] = format!("{:.1}", self.totals.volume_mm3 / 1e3);
         row[8] = format!("{:.1}", self.totals.foam_kg * 1e3);
         row[11] = self.area(self.totals.glue_mm2);
+        row[12] = self.wax(&self.totals.wax_fillet_mm);
         row
+    }
+
+    fn wax(&self, lengths: &BTreeMap<String, f64>) -> String {
+        let said = lengths.iter().map(|(radius, length)| {
+            let radius = radius.parse().unwrap_or(0.0);
+            let places = match self.unit {
+                Unit::Mm => format!("{length:.0}"),
+                Unit::Inch => format!("{:.1}", length / Unit::Inch.mm()),
+            };
+            format!("{}: {places}", self.unit.number(radius))
+        });
+        said.collect::<Vec<_>>().join("; ")
     }
 
     fn area_unit(&self) -> &'static str {

@@ -26,6 +26,7 @@ mod formulas;
 mod foundry;
 mod layers;
 mod library;
+mod loose;
 mod mistakes;
 mod nesting;
 mod openings;
