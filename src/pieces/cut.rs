@@ -5,8 +5,8 @@ use crate::drawing::given::{FaceKey, FaceRef, FeatureId};
 use crate::fault::{Fault, Faults, Site};
 use crate::measure::{Bounds, FLUSH_MM, Frame, Plane, Vec3};
 use crate::pattern::Stocks;
-use crate::pieces::Parting;
 use crate::pieces::snap::{PAST_MM, snapped};
+use crate::pieces::{Kind, Parting};
 use crate::solid::{Solid, SolidFault};
 
 /// How far a cutter stands out of what it parts (mm).
@@ -17,14 +17,19 @@ const CLEAR_MM: f64 = 0.5;
 /// A surface under this on one side of a cut doesn't make a feature part of that side (mm²).
 const LEAST_SURFACE_MM2: f64 = 0.1;
 
+/// Numbers from here on, past the part's features, are of cuts that are no joint.
+pub(super) const NO_JOINT: FeatureId = 1 << 20;
+
 /// A piece in the pattern's own place.
 #[derive(Debug, Clone)]
 pub(super) struct Rough {
     /// `None` until a split names it.
     pub name: Option<String>,
     pub site: Option<Site>,
-    /// The feature that it is as a loose piece.
-    pub loose: Option<FeatureId>,
+    /// What it is in the pattern.
+    pub kind: Kind,
+    /// The direction that it lies on, or the one across, where that was chosen.
+    pub down: Option<Vec3>,
     /// Triangles of split number s are of feature number `part.features.len() + s`.
     pub solid: Solid,
 }
@@ -105,7 +110,8 @@ pub(super) fn cut(
     let plain = |solid| Rough {
         name: None,
         site: None,
-        loose: None,
+        kind: Kind::Body,
+        down: None,
         solid,
     };
     let mut rough: Vec<Rough> = rest.bodies().into_iter().map(plain).collect();
@@ -192,7 +198,8 @@ fn whole(piece: Rough, split: &Parting, id: FeatureId, out: &mut Vec<Rough>) -> 
     let below = |solid: Solid| Rough {
         name: Some(split.name.clone()),
         site: Some(split.site.clone()),
-        loose: None,
+        kind: Kind::Body,
+        down: None,
         solid,
     };
     if low > -FLUSH_MM {
@@ -274,7 +281,8 @@ fn alone(
         out.extend(inside.bodies().into_iter().map(|solid| Rough {
             name: Some(name.0.clone()),
             site: Some(name.1.clone()),
-            loose: None,
+            kind: Kind::Body,
+            down: None,
             solid,
         }));
         rest = outside;

@@ -12,11 +12,14 @@ use crate::drawing::given::FeatureId;
 use crate::fault::{Fault, Faults};
 use crate::measure::{CRUMB_MM3, Plane, Vec3};
 use crate::pattern::Stocks;
-use crate::pieces::cut::{Rough, checked, raw_plane_of, shrunk};
+use crate::pieces::cut::{NO_JOINT, Rough, checked, raw_plane_of, shrunk};
 use crate::pieces::region::{Bodies, Take, over, swollen, together, without};
-use crate::pieces::snap::snapped;
-use crate::pieces::{Parting, Wax};
+use crate::pieces::snap::{PAST_MM, snapped};
+use crate::pieces::{Kind, Parting, Wax};
 use crate::solid::{Shell, Solid, SolidFault, trimmed};
+
+/// What lies this near to a seat's plane lies in it (mm).
+const SEATED_MM: f64 = 1e-3;
 
 /// What loose pieces leave of the pattern.
 pub(super) struct Loosened {
@@ -146,7 +149,8 @@ fn one(
     out.rough.extend(found.into_iter().map(|solid| Rough {
         name: Some(feature.name.clone()),
         site: Some(feature.site.clone()),
-        loose: Some(id),
+        kind: Kind::Loose(id),
+        down: None,
         solid,
     }));
     splits.push(Parting {
@@ -196,7 +200,7 @@ fn region(
                 let end = shrunk(part, end);
                 let back = Plane {
                     normal: -end.normal,
-                    offset: -end.offset - crate::pieces::snap::PAST_MM,
+                    offset: -end.offset - PAST_MM,
                 };
                 whole = trimmed(&whole, &back)?;
             }
@@ -217,16 +221,22 @@ fn wax(
     id: FeatureId,
 ) -> Result<(), String> {
     let said = |fault: SolidFault| fault.text();
+    let flange = matches!(part.features[id].form, Form::Flange(_));
     let skirts = bodies.of(part, |f| (f == id).then_some(Take::Skirt));
     let mut trimmed = Vec::new();
     for skirt in skirts {
-        let seat = match part.features[id].form {
-            // A flange's fillet lies on the other side of its seat.
-            Form::Flange(_) => Plane {
+        // A little off the piece's own cut: two cuts in one plane would leave a skin. A flange's fillet lies on the other
+        // side of its seat.
+        let seat = if flange {
+            Plane {
                 normal: -plane.normal,
-                offset: -plane.offset,
-            },
-            _ => *plane,
+                offset: PAST_MM - plane.offset,
+            }
+        } else {
+            Plane {
+                offset: plane.offset + PAST_MM,
+                ..*plane
+            }
         };
         trimmed.push(over(&swollen(&skirt), &seat).map_err(said)?);
     }
@@ -238,7 +248,7 @@ fn wax(
     if ring.triangles.is_empty() {
         return Ok(());
     }
-    let parted = out.rest.parted_by(&ring.points, &ring.triangles, number);
+    let parted = out.rest.parted_by(&ring.points, &ring.triangles, NO_JOINT);
     let (wax, rest) = checked(&out.rest, parted)?;
     let volume_mm3 = wax.volume_mm3();
     if volume_mm3 < CRUMB_MM3 {
@@ -249,7 +259,7 @@ fn wax(
         feature: id,
         piece: 0,
         radius_mm: radius(part, id),
-        length_mm: length(&wax, plane, number),
+        length_mm: length(&wax, plane, if flange { NO_JOINT } else { number }),
         volume_mm3,
         solid: Arc::new(wax),
     });
@@ -269,31 +279,36 @@ fn radius(part: &Part, id: FeatureId) -> f64 {
     }
 }
 
-/// How long a fillet is along the corner that it fills (mm): where its own faces in the seat's plane and along the foot
-/// meet.
-fn length(wax: &Solid, plane: &Plane, number: usize) -> f64 {
+/// How long a fillet is along the corner that it fills (mm): where its face in the seat's plane and its cut faces of one
+/// number beside that meet.
+fn length(wax: &Solid, plane: &Plane, beside: usize) -> f64 {
     let point = |v: u32| wax.points[v as usize];
-    let seated = |t: &[u32; 3]| t.iter().all(|&v| plane.distance(point(v)).abs() < 1e-3);
+    let seated = |t: &[u32; 3]| {
+        t.iter()
+            .all(|&v| plane.distance(point(v)).abs() < SEATED_MM)
+    };
     let mut floor = BTreeSet::new();
     let mut walls = Vec::new();
     for (triangle, feature) in wax.triangles.iter().zip(&wax.features) {
         let sides = (0..3).map(|k| (triangle[k], triangle[(k + 1) % 3]));
-        if *feature == number && seated(triangle) {
+        if seated(triangle) {
             floor.extend(sides);
-        } else if *feature == number {
+        } else if *feature == beside {
             walls.extend(sides);
         }
     }
-    walls
-        .into_iter()
-        .filter(|(a, b)| floor.contains(&(*b, *a)))
-        .map(|(a, b)| point(a).distance(point(b)))
-        .sum()
+    let along = walls.into_iter().filter(|(a, b)| floor.contains(&(*b, *a)));
+    // Not `sum`: that of nothing is -0.
+    along.fold(0.0, |sum, (a, b)| sum + point(a).distance(point(b)))
 }
 
 /// The wax with the pieces that it is laid at: of a feature in several pieces, the first.
 pub(super) fn of_pieces(wax: Vec<Wax>, rough: &[Rough]) -> Vec<Wax> {
-    let piece_of = |wax: &Wax| rough.iter().position(|r| r.loose == Some(wax.feature));
+    let piece_of = |wax: &Wax| {
+        rough
+            .iter()
+            .position(|r| r.kind == Kind::Loose(wax.feature))
+    };
     wax.into_iter()
         .filter_map(|wax| {
             let piece = piece_of(&wax)?;

@@ -3,23 +3,28 @@
 //!
 //! The pieces and the wax at the feet of loose ones together are the pattern: both sides of a cut come from one exact cut.
 
+mod aids;
 mod auto;
+mod blank;
 mod boards;
 mod cut;
+mod dowels;
 mod findings;
 mod glue;
 mod lay;
+mod levels;
 mod loose;
 pub mod nesting;
 mod region;
 mod seat;
 mod snap;
+mod steps;
 
 use std::sync::Arc;
 
 use crate::drawing::Part;
 use crate::drawing::given::FeatureId;
-use crate::fault::{Faults, Finding, Site};
+use crate::fault::{Fault, Faults, Finding, Site};
 use crate::measure::{Frame, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::solid::Solid;
@@ -36,8 +41,50 @@ pub struct Pieces {
     pub splits: Vec<Parting>,
     /// Wax fillets at the feet of loose pieces: with them the pieces are the pattern.
     pub wax: Vec<Wax>,
+    /// Pegs across the splits.
+    pub dowels: Vec<Dowel>,
     /// Where loose pieces are set on others.
     pub seats: Vec<Seat>,
+    /// The order of gluing.
+    pub steps: Vec<Step>,
+}
+
+/// What a piece is in the pattern.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A part of its body.
+    Body,
+    /// A feature cut on its own.
+    Loose(FeatureId),
+    /// A foot to stand it on, cut off before the pour.
+    Prop,
+    /// A handle to dip it by, cut off before the pour.
+    Grip,
+}
+
+impl Kind {
+    /// Its name in bills: `body`, `loose`, `prop`, `grip`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Kind::Body => "body",
+            Kind::Loose(_) => "loose",
+            Kind::Prop => "prop",
+            Kind::Grip => "grip",
+        }
+    }
+}
+
+/// A step of gluing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    /// The piece that is set, with whatever is on it by then, by its place in the list.
+    pub piece: usize,
+    /// The pieces that it is glued to.
+    pub on: Vec<usize>,
+    /// The pegs that go in, by their places in the list.
+    pub dowels: Vec<usize>,
+    /// The fillets of wax that are laid then, by their places in the list.
+    pub wax: Vec<usize>,
 }
 
 /// A piece of foam.
@@ -48,6 +95,8 @@ pub struct FoamPiece {
     /// As it is cut: lying flat, z up, its least corner at the origin (mm). Sound when rounded to f32. Triangles of a
     /// joint are of [`NO_FEATURE`](crate::solid::NO_FEATURE).
     pub solid: Arc<Solid>,
+    /// The same in its blank, where the script asks for one: a rim round it and tabs that hold it.
+    pub blank: Option<Arc<Solid>>,
     /// Where it lies in the pattern: a point of `solid` is at `lay.point(p)` there.
     pub lay: Frame,
     /// Length, width and height as it lies (mm).
@@ -56,8 +105,8 @@ pub struct FoamPiece {
     pub volume_mm3: f64,
     /// The board it is cut from, by its place in the drawing's list; `None` where none takes it or none is declared.
     pub board: Option<usize>,
-    /// The feature that it is as a loose piece, where it is one.
-    pub loose: Option<FeatureId>,
+    /// What it is in the pattern.
+    pub kind: Kind,
     /// From how many sides it is cut: 1 where nothing but its lower face looks down, else 2.
     pub sides: u8,
     /// What it is glued to, in the order of pieces.
@@ -102,6 +151,25 @@ pub struct Wax {
     pub volume_mm3: f64,
     /// The wax as it lies in the pattern.
     pub solid: Arc<Solid>,
+}
+
+/// A peg of foam across a split, in a hole in each of two pieces.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dowel {
+    /// The split, by its place in the list.
+    pub split: usize,
+    /// The pieces below and above it, by their places in the list.
+    pub pieces: [usize; 2],
+    /// Its middle in the joint, in the pattern (mm).
+    pub at: Vec3,
+    /// Its axis, out of the piece below.
+    pub axis: Vec3,
+    /// Diameter (mm).
+    pub dia_mm: f64,
+    /// How deep it goes into each piece (mm).
+    pub depth_mm: f64,
+    /// Its volume, which is that of its two holes (mm³).
+    pub volume_mm3: f64,
 }
 
 /// Where a loose piece is set on another.
@@ -154,6 +222,8 @@ pub fn pieces(source: &Source) -> (Option<Pieces>, Vec<Finding>) {
     let wanted = !part.boards.is_empty()
         || !part.splits.is_empty()
         || part.auto_split.is_some()
+        || part.blank.is_some()
+        || !part.aids.is_empty()
         || part.features.iter().any(|f| f.loose);
     if !wanted {
         return (None, Vec::new());
@@ -174,16 +244,33 @@ fn made(source: &Source) -> Result<(Pieces, Vec<Finding>), Faults> {
         auto::split(part, site, &mut rough, &mut splits)?;
     }
     cut::in_order(&mut rough);
+    let mut findings = Vec::new();
+    let dowels = dowels::set(part, &mut rough, &splits, &mut findings)?;
+    let blocks = aids::blocks(part, source.stocks, &rough)?;
+    let mut carriers = vec![None; rough.len()];
+    carriers.extend(blocks.iter().map(|b| Some(b.1)));
+    rough.extend(blocks.into_iter().map(|b| b.0));
     let mut done = lay::laid(part, &rough, &splits);
     glue::join(part, &rough, &mut splits, &mut done);
-    let findings = findings::findings(part, &splits, &cuts, &done);
+    blank::make(part, &mut done).map_err(|fault| Faults::from(Fault::new(fault.text())))?;
+    findings.extend(findings::findings(part, &splits, &cuts, &done));
     let wax = loose::of_pieces(loose.wax, &rough);
     let seats = seat::seats(part, &rough, &splits, &done);
+    let steps = steps::steps(&steps::Bench {
+        rough: &rough,
+        pieces: &done,
+        splits: &splits,
+        wax: &wax,
+        dowels: &dowels,
+        carriers: &carriers,
+    });
     let pieces = Pieces {
         pieces: done,
         splits,
         wax,
+        dowels,
         seats,
+        steps,
     };
     Ok((pieces, findings))
 }

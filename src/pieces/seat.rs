@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::drawing::Part;
 use crate::measure::{Plane, Vec3};
 use crate::pieces::cut::Rough;
-use crate::pieces::{FoamPiece, Parting, Seat};
+use crate::pieces::{FoamPiece, Kind, Parting, Seat};
 use crate::solid::Solid;
 
 /// What lies this near to the plane of a seat lies in it (mm).
@@ -19,7 +19,9 @@ pub(super) fn seats(
     pieces: &[FoamPiece],
 ) -> Vec<Seat> {
     let seat = |(piece, rough): (usize, &Rough)| {
-        let own = rough.loose?;
+        let Kind::Loose(own) = rough.kind else {
+            return None;
+        };
         let number = splits
             .iter()
             .position(|s| s.loose && s.of.first() == Some(&own))?;

@@ -12,8 +12,8 @@ use crate::solid::kernel::{SolidFault, boolean, checked, guarded};
 use crate::solid::settle::kept;
 use crate::solid::{Shell, Skin, Solid, shell_volume};
 
-/// The eight corners of a box by bits (x, y, z), as twelve triangles that look outward.
-const BOX: [[u32; 3]; 12] = [
+/// The eight corners of a box ([`Bounds::corners`]) by bits (x, y, z), as twelve triangles that look outward.
+pub const BOX: [[u32; 3]; 12] = [
     [0, 2, 3],
     [0, 3, 1],
     [4, 5, 7],

@@ -4,7 +4,7 @@
 use super::built::{built, near, said};
 use foamwright::fault::Level;
 use foamwright::measure::SINK_MM;
-use foamwright::pieces::{FoamPiece, Pieces};
+use foamwright::pieces::{FoamPiece, Kind, Pieces};
 use foamwright::sheet::bill::bill;
 use foamwright::shop::{Build, Stage};
 use foamwright::solid::NO_FEATURE;
@@ -23,8 +23,15 @@ pub fn pieces(build: &Build) -> &Pieces {
 /// Every piece is closed, in f32 too, lies at the origin, and together they are the pattern.
 fn sound(build: &Build, pieces: &Pieces) {
     let pattern = build.stage(Stage::Pattern).unwrap().figures.volume_mm3;
-    let foam = pieces.pieces.iter().map(|p| p.solid.volume_mm3());
-    let sum: f64 = foam.chain(pieces.wax.iter().map(|w| w.volume_mm3)).sum();
+    let own = pieces
+        .pieces
+        .iter()
+        .filter(|p| !matches!(p.kind, Kind::Prop | Kind::Grip));
+    let foam = own.map(|p| p.solid.volume_mm3());
+    let sum = foam.chain(pieces.wax.iter().map(|w| w.volume_mm3));
+    let sum = sum
+        .chain(pieces.dowels.iter().map(|d| d.volume_mm3))
+        .sum::<f64>();
     near(sum, pattern, 1e-6 * pattern);
     for piece in &pieces.pieces {
         assert_eq!(piece.solid.bad_edges_in_f32(), 0, "{}", piece.name);
@@ -402,7 +409,7 @@ fn the_bill_reads_back() {
     assert_eq!(&reader.headers().unwrap()[1], "name");
     let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.unwrap()).collect();
     assert_eq!(rows.len(), 3);
-    let cells: Vec<&str> = rows[0].iter().take(10).collect();
+    let cells: Vec<&str> = rows[0].iter().take(11).collect();
     // 120 x 60 x 20 mm are 144 cm³, at 30 kg/m³ 4.32 g; one side, for it lies on the plain face.
     assert_eq!(
         cells,
@@ -410,6 +417,7 @@ fn the_bill_reads_back() {
             "1",
             "'=1+1, \"µ\"",
             "body",
+            "1",
             "50",
             "120",
             "60",
@@ -419,10 +427,10 @@ fn the_bill_reads_back() {
             "1"
         ]
     );
-    assert_eq!(&rows[0][10], "upper");
-    assert_eq!(&rows[0][11], "9.0");
+    assert_eq!(&rows[0][11], "upper");
+    assert_eq!(&rows[0][12], "9.0");
     assert_eq!(&rows[2][0], "total");
-    assert_eq!(&rows[2][7], "165.6");
+    assert_eq!(&rows[2][8], "165.6");
     let json: serde_json::Value = serde_json::from_str(&bill.json()).unwrap();
     near(
         json["pieces"][1]["volume_mm3"].as_f64().unwrap(),
