@@ -12,7 +12,7 @@ use crate::fault::{Fault, Faults, Finding, Level};
 use crate::foundry;
 use crate::inspect::{self, Bodies, Change, Subject};
 use crate::pattern::{self, Stage, Staged, Stocks};
-use crate::pieces::{self, Pieces};
+use crate::pieces::Pieces;
 use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
 use crate::shop::modules::FolderModules;
@@ -64,7 +64,7 @@ pub struct Build {
     pub stages: Vec<Built>,
     /// What each feature added and removed in the finished part; one a feature.
     pub changes: Vec<Change>,
-    /// The pattern's foam pieces, where the script says something of boards or splits.
+    /// The pattern's foam pieces, where the script says something of boards or splits; [`prove`] makes them.
     pub pieces: Option<Arc<Pieces>>,
     /// In the order of reports.
     pub findings: Vec<Finding>,
@@ -276,11 +276,6 @@ impl Bench {
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
-        let mut pieces = None;
-        if let Some(pattern) = stages.iter().find(|b| b.stage == Stage::Pattern) {
-            pieces = pieces::pieces(&part, &stocks, &pattern.solid)?.map(Arc::new);
-            findings.extend(pieces.iter().flat_map(|p| p.findings.iter().cloned()));
-        }
         let findings = inspect::settled(findings, &part);
         self.shells.end_run();
         self.memos.iter_mut().for_each(Memo::end_run);
@@ -293,13 +288,13 @@ impl Bench {
             part,
             stages,
             changes,
-            pieces,
+            pieces: None,
             findings,
             files: Vec::new(),
             seconds,
         };
         let solids = [done.solid, cast.solid];
-        Ok((build, Unproved::new([finished, casting], solids)))
+        Ok((build, Unproved::new(stocks, [finished, casting], solids)))
     }
 
     /// The shells of all members of two stages.
