@@ -2,6 +2,7 @@
 
 use crate::drawing::feature::Feature;
 use crate::drawing::foam::{Board, Split};
+use crate::drawing::gating::Gating;
 use crate::drawing::given::{FaceRef, FeatureId, Handle};
 use crate::fault::{Finding, Site};
 use crate::measure::{FACET_MM, Unit};
@@ -163,6 +164,8 @@ pub struct Part {
     pub splits: Vec<Split>,
     /// Where splits for the boards were asked for, if they were.
     pub auto_split: Option<Site>,
+    /// What carries the metal to the pattern, and what the pour has to fit.
+    pub gating: Gating,
     /// Settings in the order met.
     pub settings: Vec<Setting>,
     /// Lines for the shop sheet.
@@ -195,6 +198,7 @@ impl Part {
             min_foam_mm: None,
             splits: Vec::new(),
             auto_split: None,
+            gating: Gating::default(),
             settings: Vec::new(),
             notes: Vec::new(),
             allows: Vec::new(),

@@ -2,6 +2,7 @@
 
 mod faces;
 mod foam;
+mod gating;
 mod links;
 mod marks;
 mod metal;
@@ -25,7 +26,7 @@ use crate::script::declare::Word;
 pub use metal::{DEFAULT_METAL, default_metal};
 
 static WORDS: LazyLock<Vec<&'static Word>> = LazyLock::new(|| {
-    let files: [&'static [Word]; 16] = [
+    let files: [&'static [Word]; 17] = [
         opening::WORDS,
         metal::WORDS,
         router::WORDS,
@@ -42,6 +43,7 @@ static WORDS: LazyLock<Vec<&'static Word>> = LazyLock::new(|| {
         mirrored::WORDS,
         faces::WORDS,
         values::WORDS,
+        gating::WORDS,
     ];
     files.iter().flat_map(|words| words.iter()).collect()
 });
