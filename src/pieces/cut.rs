@@ -117,6 +117,10 @@ pub(super) fn cut(
     let mut rough: Vec<Rough> = rest.bodies().into_iter().map(plain).collect();
     let mut effective = vec![false; splits.len()];
     for (number, split) in splits.iter().enumerate() {
+        if split.loose {
+            effective[number] = true;
+            continue;
+        }
         let id = part.features.len() + number;
         let mut next = Vec::new();
         for piece in rough {

@@ -15,7 +15,7 @@ use crate::pattern::Stocks;
 use crate::pieces::cut::{NO_JOINT, Rough, checked, raw_plane_of, shrunk};
 use crate::pieces::region::{Bodies, Take, over, swollen, together, without};
 use crate::pieces::snap::{PAST_MM, snapped};
-use crate::pieces::{Kind, Parting, Wax};
+use crate::pieces::{Kind, Parting, Wax, insert};
 use crate::solid::{Shell, Solid, SolidFault, trimmed};
 
 /// What lies this near to a seat's plane lies in it (mm).
@@ -31,7 +31,7 @@ pub(super) struct Loosened {
     pub wax: Vec<Wax>,
 }
 
-/// Cuts all loose pieces but tunnels out of the pattern; `splits` gets a row for each.
+/// Cuts all loose pieces out of the pattern; `splits` gets a row for each.
 pub(super) fn cut(
     part: &Part,
     stocks: &Stocks,
@@ -46,12 +46,14 @@ pub(super) fn cut(
     };
     let mut wanted: Vec<FeatureId> = (0..part.features.len())
         .filter(|&id| part.features[id].loose)
-        .filter(|&id| !matches!(part.features[id].form, Form::Tunnel(_)))
         .collect();
     // What stands on a loose piece and is loose itself goes first.
     wanted.sort_by_key(|&id| (std::cmp::Reverse(depth(part, id)), id));
     for id in wanted {
-        let cut = one(part, stocks, bodies, pattern, splits, &mut out, id);
+        let cut = match part.features[id].form {
+            Form::Tunnel(_) => insert::cut(part, bodies, splits, &mut out, id),
+            _ => one(part, stocks, bodies, pattern, splits, &mut out, id),
+        };
         cut.map_err(|text| {
             let feature = &part.features[id];
             let text = format!("{} can't be cut as a loose piece: {text}", feature.name);
@@ -76,7 +78,7 @@ fn stands_on(part: &Part, id: FeatureId) -> Option<FeatureId> {
 }
 
 /// Whether a feature stands on another, itself or through others.
-fn goes_with(part: &Part, id: FeatureId, base: FeatureId) -> bool {
+pub(super) fn goes_with(part: &Part, id: FeatureId, base: FeatureId) -> bool {
     std::iter::successors(stands_on(part, id), |&f| stands_on(part, f)).any(|f| f == base)
 }
 
