@@ -1,5 +1,5 @@
-//! A loose tunnel: an upright block round it is taken out of the pattern, so that what is left keeps only upright walls
-//! there, and parted along the tunnel's own plane into two halves, each laid flat on it.
+//! A loose tunnel: it is taken out of the pattern with what lies straight above it, or straight below, so that what is left
+//! keeps a trough that a cutter reaches, and parted along the tunnel's own plane into two halves, each laid flat on it.
 
 use crate::drawing::Part;
 use crate::drawing::body::{Act, Band, Body, Shape};
@@ -9,12 +9,12 @@ use crate::drawing::outline::Outline;
 use crate::measure::{Bounds, Frame, Plane, Vec2, Vec3};
 use crate::pieces::cut::{Rough, checked, sides};
 use crate::pieces::loose::{Loosened, goes_with};
-use crate::pieces::region::{Bodies, Take, grow};
-use crate::pieces::snap::snapped;
+use crate::pieces::region::{Bodies, Take, grow, over, swollen, together};
+use crate::pieces::snap::{PAST_MM, snapped};
 use crate::pieces::{Kind, Parting};
-use crate::solid::{Shell, Solid, shell_of, trimmed};
+use crate::solid::{Shell, Solid, SolidFault, joined, shell_of, trimmed};
 
-/// What a block is wider than its tunnel on each side (mm): foam enough to glue to, and no cut along a wall.
+/// What a block is wider than its tunnel on each side (mm), so that no cut lies along a wall.
 const MARGIN_MM: f64 = 0.5;
 /// How far a block goes out over the pattern (mm).
 const BEYOND_MM: f64 = 10.0;
@@ -46,16 +46,27 @@ pub(super) fn cut(
     };
     let plan = plan(part, tunnel, &path, bodies, id)?;
     let whole = out.rest.bounds();
-    // Open upward or downward, so that what is left has no floor under a roof there: whichever takes less foam.
-    let heights = [
-        [around.low.z - MARGIN_MM, whole.high.z + BEYOND_MM],
-        [whole.low.z - BEYOND_MM, around.high.z + MARGIN_MM],
+    let tall = [
+        whole.low.z.min(around.low.z) - BEYOND_MM,
+        whole.high.z + BEYOND_MM,
     ];
+    let block = block(part, id, &plan, tall, &path, &shells)?;
+    let said = |fault: SolidFault| fault.text();
+    let tube = together(shells.iter().map(swollen)).map_err(said)?;
+    let tube = tube.ok_or("it has no wall to cut")?;
     let number = part.features.len() + splits.len();
     let mut best: Option<(Solid, Solid)> = None;
-    for [low, high] in heights {
-        let block = block(part, id, &plan, [low, high], &path, &shells)?;
-        let parted = out.rest.parted_by(&block.points, &block.triangles, number);
+    // A little off the halves' own plane: two cuts in one plane would leave a skin.
+    let [up, down] = [PAST_MM, -PAST_MM].map(|off| Plane {
+        offset: plane.offset + off,
+        ..plane
+    });
+    // Open upward or downward, so that what is left has no floor under a roof there: whichever takes less foam.
+    for half in [over(&block, &up), trimmed(&block, &down)] {
+        let region = joined(&tube, &half.map_err(said)?).map_err(said)?;
+        let parted = out
+            .rest
+            .parted_by(&region.points, &region.triangles, number);
         let parted = checked(&out.rest, parted)?;
         let less = |b: &(Solid, Solid)| parted.0.volume_mm3() < b.0.volume_mm3();
         if best.as_ref().is_none_or(less) {
@@ -64,10 +75,10 @@ pub(super) fn cut(
     }
     let (insert, rest) = best.ok_or("nothing of it is left")?;
     let plane = snapped(&insert, plane);
-    let (under, over) = sides(&insert, &plane, number)?;
+    let (under, above) = sides(&insert, &plane, number)?;
     out.rest = rest;
     out.rough
-        .extend(under.into_iter().chain(over).map(|solid| Rough {
+        .extend(under.into_iter().chain(above).map(|solid| Rough {
             name: Some(feature.name.clone()),
             site: Some(feature.site.clone()),
             kind: Kind::Loose(id),

@@ -167,6 +167,31 @@ fn one(
     wax(part, bodies, &plane, number, &own, out, id)
 }
 
+/// What of another feature keeps its foam where a loose piece runs into it: its metal, and in an opening only that of what
+/// stands in it too, for the opening takes the rest.
+fn in_the_way(
+    part: &Part,
+    other: FeatureId,
+    id: FeatureId,
+    own: &dyn Fn(FeatureId) -> bool,
+) -> Option<Take> {
+    if own(other) || goes_with(part, id, other) {
+        return None;
+    }
+    let hosts = std::iter::successors(stands_on(part, id), |&f| stands_on(part, f));
+    let mut openings = hosts.filter(|&f| part.features[f].is_opening()).peekable();
+    let fills = |f: FeatureId| {
+        let opening = &part.features[f];
+        let named = part.features[other].fills.iter();
+        named
+            .into_iter()
+            .any(|n| *n == opening.name || *n == opening.group)
+    };
+    let there =
+        openings.peek().is_none() || openings.any(|f| goes_with(part, other, f) || fills(f));
+    there.then_some(Take::Core)
+}
+
 /// What a loose piece may take: its metal and all that stands on it, over the seat.
 fn region(
     part: &Part,
@@ -191,7 +216,7 @@ fn region(
     match &part.features[id].form {
         // A rib ends at the bosses that it runs into.
         Form::Rib(_) => {
-            let others = bodies.of(part, |f| (!own(f)).then_some(Take::Core));
+            let others = bodies.of(part, |f| in_the_way(part, f, id, own));
             whole = without(whole, others)?;
         }
         // What rises to a face ends there.
@@ -245,7 +270,7 @@ fn wax(
     let Some(ring) = together(trimmed.into_iter()).map_err(said)? else {
         return Ok(());
     };
-    let others = bodies.of(part, |f| (!own(f)).then_some(Take::Core));
+    let others = bodies.of(part, |f| in_the_way(part, f, id, own));
     let ring = without(ring, others).map_err(said)?;
     if ring.triangles.is_empty() {
         return Ok(());
