@@ -253,11 +253,11 @@ fn wax(
     let mut trimmed = Vec::new();
     for skirt in skirts {
         // A little off the piece's own cut: two cuts in one plane would leave a skin. A flange's fillet lies on the other
-        // side of its seat.
+        // side of its seat, and reaches into where the flange was.
         let seat = if flange {
             Plane {
                 normal: -plane.normal,
-                offset: PAST_MM - plane.offset,
+                offset: -PAST_MM - plane.offset,
             }
         } else {
             Plane {
