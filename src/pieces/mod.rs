@@ -11,6 +11,7 @@ mod cut;
 mod dowels;
 mod findings;
 mod glue;
+mod insert;
 mod lay;
 mod levels;
 mod loose;
@@ -118,6 +119,20 @@ pub struct FoamPiece {
 }
 
 impl FoamPiece {
+    /// The piece with its cutting sides above and below, and where that lies in the pattern: in its own place there where
+    /// it is cut from the pattern's top and bottom, so that heights are the pattern's, else as it lies.
+    pub fn upright(&self) -> (Solid, Frame) {
+        if self.lay.z.z.abs() < 1.0 - 1e-9 {
+            return (Solid::clone(&self.solid), self.lay);
+        }
+        let placed = self.solid.points.iter().map(|p| self.lay.point(*p));
+        let solid = Solid {
+            points: placed.collect(),
+            ..Solid::clone(&self.solid)
+        };
+        (solid, Frame::PART)
+    }
+
     /// The area over which it is glued to another piece (mm²).
     pub fn glue_of(&self, piece: usize) -> f64 {
         let joints = self.glued.iter().filter(|g| g.piece == piece);

@@ -57,7 +57,7 @@ impl Bodies<'_> {
 }
 
 /// How much larger the pattern is than the casting, x, y, z.
-fn grow(part: &Part) -> Vec3 {
+pub(super) fn grow(part: &Part) -> Vec3 {
     Vec3::from_array(part.metal.shrink_percent.map(|s| 1.0 + s / 100.0))
 }
 

@@ -27,6 +27,7 @@ mod formulas;
 mod foundry;
 mod glue_up;
 mod layers;
+mod levels;
 mod library;
 mod loose;
 mod mistakes;
