@@ -202,6 +202,8 @@ pub enum Depth {
         opening: FeatureId,
         /// Depth along the axis.
         depth: f64,
+        /// Depth of that opening's middle: it never goes past it.
+        middle: f64,
     },
     /// Through everything.
     Through {

@@ -223,7 +223,7 @@ fn a_v_rib_is_thinnest_at_its_narrow_end() {
     let script = "slab(\"v\", #{ outline: polygon([[-1, 0], [1, 0], [1 + 20 * tan(9), 20], [-1 - 20 * tan(9), 20]]), height: 30 });";
     let (sine, cosine) = 9.0_f64.to_radians().sin_cos();
     let wall = |width: f64| width / cosine;
-    assert_eq!(thinnest(wall(2.0), 4.0, script).class, Class::Wall);
+    assert_eq!(thinnest(wall(2.0), 4.0, script).class, Class::Slanting);
     silent(wall(2.0) - SLACK_MM, script);
     // Higher up it is as thick as it gets there.
     let solid = mesh(script, 0.01);
