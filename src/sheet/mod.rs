@@ -2,5 +2,7 @@
 
 pub mod bill;
 pub mod card;
+pub mod pour;
+pub mod pour_card;
 pub mod report;
 mod sizes;
