@@ -86,7 +86,7 @@ fn pump_cover_is_one_board_thick() {
     let build = example("pump-cover");
     only_notes(
         &build,
-        &["drill-later", "kept-open", "sharp-inside"],
+        &["drill-later", "kept-open", "saw-plane", "sharp-inside"],
         &["inlet", "outlet"],
     );
     let (finished, casting) = (
@@ -115,7 +115,7 @@ fn gearbox_cover_is_two_boards_thick_and_rich() {
     ];
     only_notes(
         &build,
-        &["drill-later", "sharp-inside", "wall-cut"],
+        &["drill-later", "saw-plane", "sharp-inside", "wall-cut"],
         &from_a_side,
     );
     assert!(
@@ -145,7 +145,7 @@ fn control_lever_is_a_family() {
     assert!(rows.len() >= 3, "three sizes or more");
     for row in rows {
         let build = example_with("control-lever", &row);
-        only_notes(&build, &["drill-later", "sharp-inside"], &[]);
+        only_notes(&build, &["drill-later", "saw-plane", "sharp-inside"], &[]);
         let figures = figures(&build, Stage::Finished);
         // Shaft and pin go through.
         assert_eq!((figures.bodies, figures.handles), (1, 2), "{row:?}");
