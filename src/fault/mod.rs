@@ -113,6 +113,7 @@ pub const FINDING_CODES: &[&str] = &[
     "crucible-small",
     "drill-later",
     "feather-edge",
+    "few-dowels",
     "fillet-big",
     "flask-small",
     "in-stock",
@@ -132,6 +133,7 @@ pub const FINDING_CODES: &[&str] = &[
     "thin-wall",
     "tight-corner",
     "too-deep",
+    "unparted",
     "wall-cut",
 ];
 

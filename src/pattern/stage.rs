@@ -65,6 +65,13 @@ impl Stager<'_> {
         }
     }
 
+    /// The most stock on any surface of a feature in this stage (mm).
+    pub fn most_stock(&self, id: FeatureId) -> f64 {
+        let of = self.stocks.iter().filter(|((owner, _), _)| *owner == id);
+        let most = of.map(|(_, mm)| *mm).fold(0.0, f64::max);
+        if self.casting { most } else { 0.0 }
+    }
+
     /// Stock on the face that a feature stands on or goes into (mm).
     pub fn host_stock(&self, host: Option<&Host>) -> f64 {
         let Some(Host {

@@ -2,7 +2,10 @@
 
 pub mod bill;
 pub mod card;
+mod finding_key;
 pub mod pour;
 pub mod pour_card;
 pub mod report;
 mod sizes;
+
+pub use finding_key::finding_keys;

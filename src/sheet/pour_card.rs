@@ -125,6 +125,14 @@ fn figures(part: &Part, pour: &Pour) -> Vec<PourFigure> {
             format!("{} on one tree", pour.copies),
         );
     }
+    let pours = part.copies.div_ceil(pour.copies.max(1));
+    if pours > 1 {
+        put(
+            "pours of the batch",
+            format!("{pours}, {:.2} kg in all", w.poured_kg * pours as f64),
+            format!("{} patterns, {} to a pour", part.copies, pour.copies),
+        );
+    }
     put(
         "gating",
         kg(w.gating_kg),
@@ -311,6 +319,13 @@ fn steps(part: &Part, pour: &Pour, foam_g: f64) -> Vec<String> {
             "Dry at no more than {DRY_C:.0} °C to constant weight: bare it weighs {foam_g:.0} g; two weighings an hour apart must agree."
         ),
     ];
+    if !part.aids.is_empty() {
+        let aids: Vec<String> = part.aids.iter().map(|a| harmless(&a.name)).collect();
+        out.push(format!(
+            "Cut off {} and coat where they stood.",
+            aids.join(", ")
+        ));
+    }
     let stubs = named(&["gate", "feeder", "tie"]);
     let bars = named(&["runner", "sprue"]);
     let glue: Vec<String> = stubs.iter().chain(&bars).cloned().collect();

@@ -12,6 +12,7 @@ use crate::pattern::Stage;
 use crate::pieces::Pieces;
 use crate::pour::Pour;
 use crate::sheet::bill::{PieceRow, SplitRow, piece_rows, split_rows};
+use crate::sheet::finding_key::finding_keys;
 use crate::sheet::pour::{PourRow, pour_row};
 use crate::solid::Figures;
 
@@ -131,6 +132,7 @@ pub struct FindingRow {
     pub value_percent: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub allowed: Option<String>,
+    pub key: String,
 }
 
 /// A feature that a finding names.
@@ -175,7 +177,7 @@ pub fn report(source: &Source) -> Report {
             .map(|(s, f)| (Rank(*s), weight_kg(source, *s, f)))
             .collect(),
         features: features(part, source.changes),
-        findings: source.findings.iter().map(finding_row).collect(),
+        findings: finding_rows(source.findings),
         pieces: source
             .pieces
             .map(|p| piece_rows(part, p, source.foam_kg_m3)),
@@ -258,7 +260,12 @@ pub(super) fn place(span: &Span) -> String {
     .to_string()
 }
 
-fn finding_row(f: &Finding) -> FindingRow {
+fn finding_rows(findings: &[Finding]) -> Vec<FindingRow> {
+    let keys = finding_keys(findings);
+    findings.iter().zip(keys).map(finding_row).collect()
+}
+
+fn finding_row((f, key): (&Finding, String)) -> FindingRow {
     // The unit of a finding's value goes by its code.
     let (mm, mm3, percent) = match f.code {
         "breaks-into" | "kept-open" => (false, true, false),
@@ -290,5 +297,6 @@ fn finding_row(f: &Finding) -> FindingRow {
         value_mm3: f.value.filter(|_| mm3),
         value_percent: f.value.filter(|_| percent),
         allowed: f.allowed.clone(),
+        key,
     }
 }

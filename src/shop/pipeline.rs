@@ -12,7 +12,7 @@ use crate::fault::{Fault, Faults, Finding, Level};
 use crate::foundry;
 use crate::inspect::{self, Bodies, Change, Subject};
 use crate::pattern::{self, Gated, Stage, Staged, Stocks};
-use crate::pieces::{self, Pieces};
+use crate::pieces::Pieces;
 use crate::pour::{self, Pour};
 use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
@@ -65,7 +65,7 @@ pub struct Build {
     pub stages: Vec<Built>,
     /// What each feature added and removed in the finished part; one a feature.
     pub changes: Vec<Change>,
-    /// The pattern's foam pieces, where the script says something of boards or splits.
+    /// The pattern's foam pieces, where the script says something of boards or splits; [`prove`] makes them.
     pub pieces: Option<Arc<Pieces>>,
     /// How the gating lies, where the script gates the pattern.
     pub gated: Option<Arc<Gated>>,
@@ -284,11 +284,6 @@ impl Bench {
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
-        let mut pieces = None;
-        if let Some(pattern) = stages.iter().find(|b| b.stage == Stage::Pattern) {
-            pieces = pieces::pieces(&part, &stocks, &pattern.solid)?.map(Arc::new);
-            findings.extend(pieces.iter().flat_map(|p| p.findings.iter().cloned()));
-        }
         let pour = poured(&part, &stages, gated.as_deref())?;
         findings.extend(pour.iter().flat_map(|p| p.findings.iter().cloned()));
         let findings = inspect::settled(findings, &part);
@@ -304,7 +299,7 @@ impl Bench {
             part,
             stages,
             changes,
-            pieces,
+            pieces: None,
             gated,
             pour,
             findings,
@@ -312,7 +307,7 @@ impl Bench {
             seconds,
         };
         let solids = [done.solid, cast.solid];
-        Ok((build, Unproved::new([finished, casting], solids)))
+        Ok((build, Unproved::new(stocks, [finished, casting], solids)))
     }
 
     /// Adds the gated stage, where the script gates the pattern.

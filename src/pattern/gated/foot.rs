@@ -88,12 +88,9 @@ pub(super) fn reach_in(near: &Near, end: &Frame, section: &Section) -> Option<f6
     let window = 2.0 * section.reach() + GAP_MM;
     let gap = |p: Vec2| -> Option<f64> {
         let runs = near.runs(end.point(p.extend(0.0)), end.z);
-        let ahead = runs
-            .iter()
-            .filter(|r| r.leaves > 0.0 && r.enters <= window)
+        runs.iter()
+            .find(|r| r.leaves > 0.0 && r.enters <= window)
             .map(|r| r.enters.max(0.0))
-            .next();
-        ahead
     };
     let all = samples(section);
     let middle = gap(all[0])?;

@@ -22,14 +22,14 @@ pub fn added_to(base: &Solid, bodies: &[Ready], memo: &mut Memo) -> Result<Evalu
     let owner = bodies.len();
     let mesh = mesh_of(&base.points, &base.triangles, &|t| base.features[t] as i32)?;
     store.apply(&appended(&mesh, false), &Patch::empty(owner));
-    let mut changes_mm3 = vec![0.0; bodies.len()];
+    let mut changes_mm3 = Vec::with_capacity(bodies.len());
     for body in 0..bodies.len() {
         let step = Step {
             body,
             less: Vec::new(),
         };
-        changes_mm3[body] =
-            step_onto(bodies, &step, &mut store, memo).map_err(|fault| fault.of_body(body))?;
+        let change = step_onto(bodies, &step, &mut store, memo);
+        changes_mm3.push(change.map_err(|fault| fault.of_body(body))?);
     }
     let solid = store.solid_of(&|mark| {
         if mark.owner as usize == owner {
