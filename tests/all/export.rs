@@ -166,6 +166,7 @@ fn stages_of_a_part_come_back_closed() {
             &|_| {},
         )
         .unwrap();
+    assert_eq!(build.stages.len(), 3);
     for built in &build.stages {
         let stage = built.stage;
         let file = bytes(&built.solid, "stub");

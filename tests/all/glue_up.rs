@@ -6,7 +6,7 @@ use super::built::{built, near, tried};
 use super::pieces::{piece, pieces, plain};
 use foamwright::pieces::{Kind, Pieces};
 use foamwright::sheet::bill::{bill, step_rows};
-use foamwright::shop::make::build_files;
+use foamwright::shop::build_files;
 use foamwright::shop::report_of;
 
 const BOARD: &str = "board(#{ thickness: 50, length: 600, width: 300 });";

@@ -22,14 +22,14 @@ pub fn added_to(base: &Solid, bodies: &[Ready], memo: &mut Memo) -> Result<Evalu
     let owner = bodies.len();
     let mesh = mesh_of(&base.points, &base.triangles, &|t| base.features[t] as i32)?;
     store.apply(&appended(&mesh, false), &Patch::empty(owner));
-    let mut changes_mm3 = Vec::with_capacity(bodies.len());
-    for body in 0..bodies.len() {
+    let mut changes_mm3 = vec![0.0; bodies.len()];
+    for (body, changed) in changes_mm3.iter_mut().enumerate() {
         let step = Step {
             body,
             less: Vec::new(),
         };
-        let change = step_onto(bodies, &step, &mut store, memo);
-        changes_mm3.push(change.map_err(|fault| fault.of_body(body))?);
+        *changed =
+            step_onto(bodies, &step, &mut store, memo).map_err(|fault| fault.of_body(body))?;
     }
     let solid = store.solid_of(&|mark| {
         if mark.owner as usize == owner {
