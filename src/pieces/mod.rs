@@ -4,12 +4,14 @@
 //! The pieces together are the pattern: both sides of a split come from one exact cut.
 
 mod auto;
+mod board_drawing;
 mod boards;
 mod cut;
 mod findings;
 mod glue;
 mod lay;
 pub mod nesting;
+mod on_boards;
 mod snap;
 
 use std::sync::Arc;
@@ -21,7 +23,9 @@ use crate::measure::{Frame, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::solid::Solid;
 
+pub use board_drawing::{BoardDrawing, DrawnPiece, board_drawings};
 pub use boards::board_for;
+pub use on_boards::{Boards, CutBoard, area, lay_on_boards, on_board};
 
 /// The pattern's pieces.
 #[derive(Debug, Clone, Default)]

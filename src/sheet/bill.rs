@@ -9,7 +9,10 @@ use serde::Serialize;
 use crate::drawing::Part;
 use crate::fault::{Site, Span};
 use crate::measure::Unit;
-use crate::pieces::{FoamPiece, Pieces};
+use crate::pieces::{Boards, FoamPiece, Pieces};
+use crate::sheet::boards::{
+    BoardRow, BoardTotal, OffcutRow, board_rows, board_totals, offcut_rows,
+};
 
 /// Marks a text file as UTF-8.
 const BYTE_ORDER_MARK: &str = "\u{feff}";
@@ -20,6 +23,10 @@ const BYTE_ORDER_MARK: &str = "\u{feff}";
 pub struct Bill {
     pub part: String,
     pub pieces: Vec<PieceRow>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub boards: Vec<BoardRow>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub offcuts: Vec<OffcutRow>,
     pub totals: Totals,
     #[serde(skip)]
     unit: Unit,
@@ -52,6 +59,8 @@ pub struct Totals {
     pub volume_mm3: f64,
     pub glue_mm2: f64,
     pub foam_kg: f64,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub boards: Vec<BoardTotal>,
 }
 
 /// A place where the pattern is parted.
@@ -76,10 +85,13 @@ pub fn bill(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Bill {
         // Not `sum`: that of nothing is -0.
         glue_mm2: pieces.splits.iter().fold(0.0, |sum, s| sum + s.glue_mm2),
         foam_kg: rows.iter().map(|r| r.foam_kg).sum(),
+        boards: Vec::new(),
     };
     Bill {
         part: part.name.clone(),
         pieces: rows,
+        boards: Vec::new(),
+        offcuts: Vec::new(),
         totals,
         unit: part.unit,
     }
@@ -146,6 +158,14 @@ fn place(site: &Site) -> String {
 }
 
 impl Bill {
+    /// The same with the boards that the pieces are cut from.
+    pub fn with_boards(mut self, part: &Part, pieces: &Pieces, boards: &Boards) -> Bill {
+        self.boards = board_rows(part, pieces, boards);
+        self.offcuts = offcut_rows(part, boards);
+        self.totals.boards = board_totals(&self.boards);
+        self
+    }
+
     /// The bill as JSON, indented, ending in a line feed.
     pub fn json(&self) -> String {
         let mut text = serde_json::to_string_pretty(self).unwrap_or_default();
@@ -153,14 +173,15 @@ impl Bill {
         text
     }
 
-    /// The bill as a table of comma-separated values: a head, a row a piece, a row of totals.
+    /// The bill as a table of comma-separated values: a head, a row a piece, a row of totals, a row a board.
     pub fn csv(&self) -> String {
         let mut writer = csv::WriterBuilder::new()
             .terminator(csv::Terminator::CRLF)
             .from_writer(BYTE_ORDER_MARK.as_bytes().to_vec());
         let rows = std::iter::once(self.head())
             .chain(self.pieces.iter().map(|p| self.row(p)))
-            .chain(std::iter::once(self.sums()));
+            .chain(std::iter::once(self.sums()))
+            .chain(self.boards.iter().map(|b| self.board(b)));
         for row in rows {
             // Writing to memory can't fail, and every row has as many cells as the head.
             let _ = writer.write_record(row.iter().map(|cell| plain(cell)));
@@ -219,6 +240,21 @@ impl Bill {
         row[7] = format!("{:.1}", self.totals.volume_mm3 / 1e3);
         row[8] = format!("{:.1}", self.totals.foam_kg * 1e3);
         row[11] = self.area(self.totals.glue_mm2);
+        row
+    }
+
+    /// A board: its thickness, the length used and its width stand in the columns of those names.
+    fn board(&self, board: &BoardRow) -> [String; 13] {
+        let mut row = self.sums().map(|_| String::new());
+        row[0] = format!("board {}", board.number);
+        row[1] = match board.placed.len() {
+            1 => "1 piece".to_string(),
+            n => format!("{n} pieces"),
+        };
+        row[2] = "board, length used".to_string();
+        row[3] = self.unit.number(board.thickness_mm);
+        row[4] = self.unit.number(board.used_length_mm);
+        row[5] = self.unit.number(board.size_mm[1]);
         row
     }
 
