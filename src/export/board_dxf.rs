@@ -1,5 +1,5 @@
 //! A board as DXF, release 12: the oldest form that every program reads. Millimetres; layers `board`, `outline`,
-//! `holes`, `names`; loops are closed polylines in the board's frame, its corner at the origin.
+//! `holes`, `dowels`, `names`; loops are closed polylines, peg holes circles, in the board's frame, its corner at the origin.
 //!
 //! A line of a group's code and a line of its value make up the whole format. Letters beyond ASCII are written as the
 //! format's own `\U+XXXX`.
@@ -10,8 +10,14 @@ use std::io::{self, Write};
 use crate::measure::Vec2;
 use crate::pieces::BoardDrawing;
 
-/// The layers and their colours by the format's numbers: grey, white, blue, green.
-const LAYERS: [(&str, u8); 4] = [("board", 8), ("outline", 7), ("holes", 5), ("names", 3)];
+/// The layers and their colours by the format's numbers: grey, white, blue, red, green.
+const LAYERS: [(&str, u8); 5] = [
+    ("board", 8),
+    ("outline", 7),
+    ("holes", 5),
+    ("dowels", 1),
+    ("names", 3),
+];
 
 /// Writes a board; `title` goes into a comment.
 ///
@@ -30,6 +36,12 @@ pub fn write(board: &BoardDrawing, title: &str, to: &mut dyn Write) -> io::Resul
     for piece in &board.pieces {
         piece.rims().for_each(|l| out.polyline("outline", l));
         piece.holes().for_each(|l| out.polyline("holes", l));
+        for (at, dia) in &piece.dowels {
+            out.text(0, "CIRCLE");
+            out.text(8, "dowels");
+            out.point(*at);
+            out.number(40, dia / 2.0);
+        }
         out.name(&piece.name, piece.name_at, piece.letter_mm);
     }
     out.text(0, "ENDSEC");

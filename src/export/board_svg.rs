@@ -1,4 +1,4 @@
-//! A board as SVG: millimetres, one group a layer (`board`, `outline`, `holes`, `names`), the board's corner at the
+//! A board as SVG: millimetres, one group a layer (`board`, `outline`, `holes`, `dowels`, `names`), the board's corner at the
 //! lower left. A drawing's y looks down, so a point of the board at (x, y) is at (x, width - y) here.
 
 use std::fmt::Write as _;
@@ -46,6 +46,12 @@ pub fn write(board: &BoardDrawing, title: &str, to: &mut dyn Write) -> io::Resul
         }
         out.push_str("</g>\n");
     }
+    let _ = writeln!(out, "<g id=\"dowels\" {style} stroke=\"#ff0000\">");
+    for (at, dia) in board.pieces.iter().flat_map(|p| &p.dowels) {
+        let [x, y, r] = [at.x, w - at.y, dia / 2.0].map(number);
+        let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\"/>");
+    }
+    out.push_str("</g>\n");
     out.push_str(
         "<g id=\"names\" fill=\"#000000\" font-family=\"sans-serif\" text-anchor=\"middle\">\n",
     );

@@ -3,5 +3,5 @@
 pub mod board_dxf;
 pub mod board_svg;
 pub mod stl;
+pub mod surface_map;
 pub mod view;
-pub mod wall_map;

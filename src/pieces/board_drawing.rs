@@ -43,6 +43,8 @@ pub struct DrawnPiece {
     pub name: String,
     /// Its loops: rims counter-clockwise, holes clockwise (mm).
     pub loops: Vec<Vec<Vec2>>,
+    /// Holes for its pegs: middle and diameter (mm).
+    pub dowels: Vec<(Vec2, f64)>,
     /// Middle of its name (mm).
     pub name_at: Vec2,
     /// Height of the name's letters (mm).
@@ -69,11 +71,16 @@ pub fn board_drawings(part: &Part, pieces: &Pieces, boards: &Boards) -> Vec<Boar
             let turn = |l: &Vec<Vec2>| l.iter().map(|p| on_board(placed, *p)).collect();
             let loops: Vec<Vec<Vec2>> = boards.outlines[placed.piece].iter().map(turn).collect();
             let name = pieces.pieces[placed.piece].name.clone();
+            let dowels = dowel_holes(pieces, placed.piece);
             let (name_at, letter_mm) = lettering(&loops, name.chars().count());
             DrawnPiece {
                 piece: placed.piece,
                 name,
                 loops,
+                dowels: dowels
+                    .into_iter()
+                    .map(|(at, dia)| (on_board(placed, at), dia))
+                    .collect(),
                 name_at,
                 letter_mm,
             }
@@ -88,6 +95,16 @@ pub fn board_drawings(part: &Part, pieces: &Pieces, boards: &Boards) -> Vec<Boar
         }
     };
     boards.boards.iter().enumerate().map(drawing).collect()
+}
+
+/// The upright peg holes of a piece as it lies: middle and diameter (mm).
+fn dowel_holes(pieces: &Pieces, piece: usize) -> Vec<(Vec2, f64)> {
+    let lay = &pieces.pieces[piece].lay;
+    let own = pieces.dowels.iter().filter(|d| d.pieces.contains(&piece));
+    let upright = own.filter(|d| lay.local_vector(d.axis).z.abs() > 1.0 - 1e-6);
+    upright
+        .map(|d| (lay.local(d.at).truncate(), d.dia_mm))
+        .collect()
 }
 
 fn doubled_area(points: &[Vec2]) -> f64 {

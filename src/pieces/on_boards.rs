@@ -1,16 +1,16 @@
 //! The pieces laid on the boards they are cut from, thickness by thickness, in the boards' own frames.
 //!
-//! A piece is laid by the outline of what is seen from above, holes included, so that small pieces may lie in large
+//! A piece is laid by the outline of what is seen from above, that of its blank where it has one, holes included, so that small pieces may lie in large
 //! holes. Boards of one thickness are laid together and in the order declared; the widest spacing among them holds.
 
 use std::sync::Arc;
 
 use crate::drawing::Part;
 use crate::measure::{Frame, Vec2, Vec3, sin_cos_deg};
-use crate::pieces::Pieces;
 use crate::pieces::nesting::{
     self, Effort, Piece, Placed, Rules, Turns, lay_out_while, silhouette,
 };
+use crate::pieces::{FoamPiece, Pieces};
 use crate::solid::Solid;
 
 /// Thicknesses are one where they differ by less (mm).
@@ -57,7 +57,7 @@ pub fn lay_on_boards(
     let outlines: Vec<Arc<Vec<Vec<Vec2>>>> = pieces
         .pieces
         .iter()
-        .map(|p| Arc::new(silhouette(&p.solid)))
+        .map(|p| Arc::new(silhouette(cut_as(p))))
         .collect();
     let mut all = Boards {
         boards: Vec::new(),
@@ -71,6 +71,11 @@ pub fn lay_on_boards(
         }
     }
     Some(all)
+}
+
+/// What is cut out of the board for a piece: its blank, where it has one.
+fn cut_as(piece: &FoamPiece) -> &Solid {
+    piece.blank.as_ref().unwrap_or(&piece.solid)
 }
 
 /// Thicknesses of the boards, thickest first.
@@ -100,7 +105,7 @@ fn lay_thickness(
         .iter()
         .map(|&i| Piece {
             outline: all.outlines[i].to_vec(),
-            count: 1,
+            count: part.copies,
             turns: Turns::Quarter,
         })
         .collect();
@@ -167,7 +172,7 @@ pub fn on_board(placed: &Placed, p: Vec2) -> Vec2 {
 fn together(pieces: &Pieces, placed: &[Placed]) -> Solid {
     let mut all = Solid::default();
     for p in placed {
-        let solid = solid_on_board(p, &pieces.pieces[p.piece].solid);
+        let solid = solid_on_board(p, cut_as(&pieces.pieces[p.piece]));
         let first = all.points.len() as u32;
         all.points.extend(&solid.points);
         let moved = solid.triangles.iter().map(|t| t.map(|v| v + first));

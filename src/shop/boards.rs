@@ -4,8 +4,9 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use crate::export::{board_dxf, board_svg, stl};
+use crate::inspect;
 use crate::pieces::nesting::Effort;
-use crate::pieces::{board_drawings, lay_on_boards};
+use crate::pieces::{board_drawings, lay_on_boards, unplaced};
 use crate::shop::files::Output;
 use crate::shop::pipeline::Build;
 
@@ -19,7 +20,13 @@ pub fn lacks_boards(build: &Build) -> bool {
 pub fn laid(mut build: Build, effort: Effort, go: &(dyn Fn() -> bool + Sync)) -> Build {
     if let Some(pieces) = build.pieces.as_ref().filter(|_| lacks_boards(&build)) {
         let clock = Instant::now();
-        build.boards = lay_on_boards(&build.part, pieces, effort, go).map(Arc::new);
+        let boards = lay_on_boards(&build.part, pieces, effort, go);
+        if let Some(boards) = &boards {
+            let missing = unplaced(&build.part, pieces, boards);
+            let all = build.findings.drain(..).chain(missing);
+            build.findings = inspect::settled(all.collect(), &build.part);
+        }
+        build.boards = boards.map(Arc::new);
         build.seconds.boards += clock.elapsed().as_secs_f64();
     }
     build

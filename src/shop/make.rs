@@ -165,8 +165,17 @@ fn piece_files<'a>(build: &Build, pieces: &'a Pieces, outputs: &mut Vec<(Output<
     let mut names = FileNames::default();
     for piece in &pieces.pieces {
         let title = format!("{} {}", build.part.name, piece.name);
+        let name = names.next(&piece.name);
+        if let Some(blank) = &piece.blank {
+            let title = title.clone();
+            let output = Output {
+                name: format!("frames/{name}.stl"),
+                contents: Box::new(move |to| stl::write(blank, &title, to)),
+            };
+            outputs.push((output, stl::bytes(blank)));
+        }
         let output = Output {
-            name: format!("pieces/{}.stl", names.next(&piece.name)),
+            name: format!("pieces/{name}.stl"),
             contents: Box::new(move |to| stl::write(&piece.solid, &title, to)),
         };
         outputs.push((output, stl::bytes(&piece.solid)));

@@ -13,7 +13,7 @@ use crate::foundry;
 use crate::inspect::{self, Bodies, Change, Subject};
 use crate::pattern::{self, Stage, Staged, Stocks};
 use crate::pieces::nesting::Effort;
-use crate::pieces::{self, Boards, Pieces};
+use crate::pieces::{Boards, Pieces};
 use crate::script::{self, Reading};
 use crate::shop::boards::laid;
 use crate::shop::library::LIBRARY;
@@ -70,7 +70,7 @@ pub struct Build {
     pub stages: Vec<Built>,
     /// What each feature added and removed in the finished part; one a feature.
     pub changes: Vec<Change>,
-    /// The pattern's foam pieces, where the script says something of boards or splits.
+    /// The pattern's foam pieces, where the script says something of boards or splits; [`prove`] makes them.
     pub pieces: Option<Arc<Pieces>>,
     /// The boards with those pieces on them; `None` until they are laid.
     pub boards: Option<Arc<Boards>>,
@@ -289,11 +289,6 @@ impl Bench {
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
-        let mut pieces = None;
-        if let Some(pattern) = stages.iter().find(|b| b.stage == Stage::Pattern) {
-            pieces = pieces::pieces(&part, &stocks, &pattern.solid)?.map(Arc::new);
-            findings.extend(pieces.iter().flat_map(|p| p.findings.iter().cloned()));
-        }
         let findings = inspect::settled(findings, &part);
         self.shells.end_run();
         self.memos.iter_mut().for_each(Memo::end_run);
@@ -307,14 +302,14 @@ impl Bench {
             part,
             stages,
             changes,
-            pieces,
+            pieces: None,
             boards: None,
             findings,
             files: Vec::new(),
             seconds,
         };
         let solids = [done.solid, cast.solid];
-        Ok((build, Unproved::new([finished, casting], solids)))
+        Ok((build, Unproved::new(stocks, [finished, casting], solids)))
     }
 
     /// The shells of all members of two stages.

@@ -38,6 +38,7 @@ pub use local::{Evaluated, evaluate};
 pub use memo::Memo;
 pub use order::{Claim, Step, in_order};
 pub use pairs::{apart, common, common_volume, joined, minus, shell_volume, trimmed};
+pub use parted::BOX;
 pub use prepare::{BodyFault, ShellStore, shell_of_body};
 pub use profile::flare_share;
 pub use ready::Ready;

@@ -23,6 +23,16 @@ impl Part {
         }
     }
 
+    /// Refuses a loose piece that stands on nothing.
+    pub(super) fn check_loose(&self, head: &Head, place: &Place) -> Result<(), Refusal> {
+        if head.loose && place.on.is_none() {
+            let text =
+                "a loose piece is glued to the face that it stands on, and this one names none";
+            return Err(Refusal::at("loose", text).hint("give `on:`, or leave `loose` out"));
+        }
+        Ok(())
+    }
+
     /// The frames of a place: one for each spot, with the host that each stands on.
     pub(super) fn frames(
         &self,
@@ -108,6 +118,7 @@ impl Part {
                 host,
                 fills: head.fills.clone(),
                 meets: head.meets.clone(),
+                loose: head.loose,
                 cored,
                 form,
             });

@@ -9,6 +9,7 @@ mod mirrored;
 mod opening;
 mod openings;
 mod outlines;
+mod pieces;
 mod points;
 mod raised;
 mod records;
@@ -25,11 +26,12 @@ use crate::script::declare::Word;
 pub use metal::{DEFAULT_METAL, default_metal};
 
 static WORDS: LazyLock<Vec<&'static Word>> = LazyLock::new(|| {
-    let files: [&'static [Word]; 16] = [
+    let files: [&'static [Word]; 17] = [
         opening::WORDS,
         metal::WORDS,
         router::WORDS,
         foam::WORDS,
+        pieces::WORDS,
         records::WORDS,
         marks::WORDS,
         outlines::WORDS,
