@@ -2,6 +2,7 @@
 
 use crate::drawing::feature::Feature;
 use crate::drawing::foam::{Aid, Blank, Board, Dowels, Split};
+use crate::drawing::gating::Gating;
 use crate::drawing::given::{FaceRef, FeatureId, Handle};
 use crate::fault::{Finding, Site};
 use crate::measure::{FACET_MM, Unit};
@@ -171,6 +172,8 @@ pub struct Part {
     pub blank: Option<Blank>,
     /// How many patterns are made.
     pub copies: usize,
+    /// What carries the metal to the pattern, and what the pour has to fit.
+    pub gating: Gating,
     /// Settings in the order met.
     pub settings: Vec<Setting>,
     /// Lines for the shop sheet.
@@ -207,6 +210,7 @@ impl Part {
             aids: Vec::new(),
             blank: None,
             copies: 1,
+            gating: Gating::default(),
             settings: Vec::new(),
             notes: Vec::new(),
             allows: Vec::new(),

@@ -19,6 +19,8 @@ pub enum Stage {
     Casting,
     /// The casting grown by the metal's shrink.
     Pattern,
+    /// The pattern with gates, runners, feeders and sprue; only where the script gates it.
+    Gated,
 }
 
 impl Stage {
@@ -28,11 +30,17 @@ impl Stage {
             Stage::Finished => "finished",
             Stage::Casting => "casting",
             Stage::Pattern => "pattern",
+            Stage::Gated => "gated",
         }
     }
 
     /// All of them, in order.
-    pub const ALL: [Stage; 3] = [Stage::Finished, Stage::Casting, Stage::Pattern];
+    pub const ALL: [Stage; 4] = [
+        Stage::Finished,
+        Stage::Casting,
+        Stage::Pattern,
+        Stage::Gated,
+    ];
 }
 
 /// What the makers of bodies share.

@@ -213,7 +213,7 @@ impl Report {
 
 /// The weight of a stage: metal, or foam for the pattern (kg).
 fn weight_kg(source: &Source, stage: Stage, figures: &Figures) -> f64 {
-    let density = if stage == Stage::Pattern {
+    let density = if matches!(stage, Stage::Pattern | Stage::Gated) {
         source.foam_kg_m3
     } else {
         source.part.metal.density_kg_m3

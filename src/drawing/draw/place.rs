@@ -20,6 +20,14 @@ impl Part {
             None => Ok(()),
             Some(taken) => Err(Refusal::whole(format!("the name \"{name}\" is used twice"))
                 .hint(format!("first used at {}", taken.site.script()))),
+        }?;
+        let gating = self.gating.named(name);
+        match gating.first().map(|&i| &self.gating.pieces[i]) {
+            None => Ok(()),
+            Some(taken) => Err(
+                Refusal::at("name", format!("the name \"{name}\" is used twice"))
+                    .hint(format!("first used at {}", taken.site.script())),
+            ),
         }
     }
 

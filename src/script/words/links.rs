@@ -174,11 +174,16 @@ pub fn unique(part: &Part, name: &str) -> Result<(), Refusal> {
         .features
         .iter()
         .find(|f| f.name == name || f.group == name || instance(&f.name));
-    match taken {
+    let gating = part
+        .gating
+        .pieces
+        .iter()
+        .find(|p| p.name == name || p.group == name || instance(&p.name));
+    match taken.map(|f| &f.site).or(gating.map(|p| &p.site)) {
         None => Ok(()),
         Some(first) => {
             let refusal = Refusal::at("name", format!("the name \"{name}\" is used twice"));
-            Err(refusal.hint(format!("first used at {}", first.site.script())))
+            Err(refusal.hint(format!("first used at {}", first.script())))
         }
     }
 }

@@ -2,6 +2,7 @@
 
 mod faces;
 mod foam;
+mod gating;
 mod links;
 mod marks;
 mod metal;
@@ -26,7 +27,7 @@ use crate::script::declare::Word;
 pub use metal::{DEFAULT_METAL, default_metal};
 
 static WORDS: LazyLock<Vec<&'static Word>> = LazyLock::new(|| {
-    let files: [&'static [Word]; 17] = [
+    let files: [&'static [Word]; 18] = [
         opening::WORDS,
         metal::WORDS,
         router::WORDS,
@@ -44,6 +45,7 @@ static WORDS: LazyLock<Vec<&'static Word>> = LazyLock::new(|| {
         mirrored::WORDS,
         faces::WORDS,
         values::WORDS,
+        gating::WORDS,
     ];
     files.iter().flat_map(|words| words.iter()).collect()
 });
