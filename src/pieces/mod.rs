@@ -6,6 +6,7 @@
 mod aids;
 mod auto;
 mod blank;
+mod board_drawing;
 mod boards;
 mod cut;
 mod dowels;
@@ -16,6 +17,7 @@ mod lay;
 mod levels;
 mod loose;
 pub mod nesting;
+mod on_boards;
 mod region;
 mod seat;
 mod snap;
@@ -30,7 +32,10 @@ use crate::measure::{Frame, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::solid::Solid;
 
+pub use board_drawing::{BoardDrawing, DrawnPiece, board_drawings};
 pub use boards::board_for;
+pub use findings::unplaced;
+pub use on_boards::{Boards, CutBoard, area, lay_on_boards, on_board};
 pub use region::Bodies;
 
 /// The pattern's pieces.

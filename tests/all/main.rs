@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod bad;
+mod boards;
 mod bodies;
 mod bodies_carried;
 mod bodies_random;
