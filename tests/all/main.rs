@@ -36,6 +36,7 @@ mod pieces;
 mod plain_solids;
 mod plates;
 mod pour_fields;
+mod pour_fill;
 mod preview;
 mod promised;
 mod random_part;

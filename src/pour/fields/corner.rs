@@ -116,7 +116,7 @@ fn middle_of_wall(fields: &Fields, slot: u32) -> bool {
 }
 
 /// Half the thickness at a metal cell: the farthest from the surface within half a cell of its middle (mm).
-fn room_at(fields: &Fields, slot: u32) -> f64 {
+pub(super) fn room_at(fields: &Fields, slot: u32) -> f64 {
     let here = f64::from(fields.nearest.distance_mm[slot as usize]);
     let inward = -fields.outward(slot);
     let from = fields.middle(slot);

@@ -4,28 +4,44 @@
 //! weights are taken from the mesh, never from the grid, which is off by about an eighth of a cell at each wall.
 //! Members under 1.4 cells and gaps under 1.8 cells aren't resolved.
 //!
-//! Entry: [`fields`], then [`Fields::hot_spots`].
+//! Entry: [`fields`], then [`Fields::hot_spots`] and [`Fields::feeding`], [`Fields::front`]; [`unfilled`] for the sand.
 
 mod area;
 mod ball;
 mod basins;
+mod contact;
 mod corner;
 mod fans;
+mod feed;
+mod findings;
+mod front;
 mod grid;
 mod hot;
+mod map;
+mod meet;
 mod nearest;
+mod propose;
+mod sand;
 mod scan;
 mod solver;
 mod spread;
+mod sweep;
 mod threads;
 
 use std::sync::Arc;
 
 pub use ball::Ball;
+pub use contact::{Contact, Kind};
 pub use corner::Corner;
+pub use feed::{FED_FROM, Fed};
+pub use findings::{CORNER_FROM, Fill, HEAVY_FROM, THICK_FROM, findings, no_sand};
+pub use front::{Front, Last, SPEED_MM_S};
 pub use grid::{Grid, Metal};
 pub use hot::{HotSpot, STANDS_OUT};
+pub use meet::Meeting;
 pub use nearest::Nearest;
+pub use propose::Proposal;
+pub use sand::{BALL_MM, Hollow, REPOSE_DEG, Why, unfilled};
 
 use crate::measure::Vec3;
 use crate::pour::fields::fans::Fans;
@@ -97,6 +113,33 @@ impl Fields {
     /// Junctions whose inside ball is more than `over` times the walls that meet there, the greatest ratio first.
     pub fn corners(&self, over: f64) -> Vec<Corner> {
         corner::corners(self, over)
+    }
+
+    /// How each of these spots is fed from some contacts; one a spot.
+    pub fn feeding(&self, spots: &[HotSpot], contacts: &[Contact]) -> Vec<Fed> {
+        feed::feeding(self, spots, contacts)
+    }
+
+    /// A gate that would feed a spot; `None` where no flat face near it takes one.
+    pub fn propose(&self, spot: &HotSpot) -> Option<Proposal> {
+        propose::propose(self, spot)
+    }
+
+    /// How far the metal travels from some contacts.
+    pub fn front(&self, contacts: &[Contact]) -> Front {
+        front::front(self, contacts)
+    }
+
+    /// Where fronts meet over at least so much (mm²), the largest first.
+    pub fn meetings(&self, front: &Front, least_mm2: f64) -> Vec<Meeting> {
+        meet::meetings(self, front, least_mm2)
+    }
+
+    /// The usual modulus of the casting: half of the metal has less (mm).
+    pub fn usual_modulus_mm(&self) -> f64 {
+        let mut local: Vec<f32> = self.surface.iter().map(|w| 1.0 / w).collect();
+        local.sort_unstable_by(f32::total_cmp);
+        local.get(local.len() / 2).map_or(0.0, |m| f64::from(*m))
     }
 
     /// The middle of a metal cell (mm).
