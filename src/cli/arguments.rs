@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use crate::shop::Cutter;
+
 /// Describe a cast part once; get its foam pattern, proved and ready to cut.
 #[derive(Debug, Parser)]
 #[command(name = "foamwright", version, about, disable_help_subcommand = true)]
@@ -89,6 +91,10 @@ pub struct ProveWish {
     /// Least wall of a mesh, in mm: for `prove MESH.stl`, which has no script to say it
     #[arg(long, value_name = "MM", value_parser = least_wall)]
     pub min_wall: Option<f64>,
+    /// A cutter of the router, in mm: its diameter, and if given how deep it reaches and how wide its holder is; for
+    /// `prove MESH.stl`, several times for several
+    #[arg(long, value_name = "DIA[,REACH[,HOLDER]]", value_parser = cutter)]
+    pub cutter: Vec<Cutter>,
     /// Print the report as JSON on standard output
     #[arg(long)]
     pub json: bool,
@@ -146,6 +152,33 @@ fn least_wall(text: &str) -> Result<f64, String> {
         Ok(mm) if mm > 0.0 && mm.is_finite() => Ok(mm),
         _ => Err("a least wall is a number of millimetres over 0".to_string()),
     }
+}
+
+fn cutter(text: &str) -> Result<Cutter, String> {
+    let size = |t: &str| {
+        t.trim()
+            .parse()
+            .ok()
+            .filter(|mm: &f64| *mm > 0.0 && mm.is_finite())
+    };
+    let sizes: Option<Vec<f64>> = text.split(',').map(size).collect();
+    let (dia_mm, reach_mm, holder_dia_mm) = match sizes.as_deref() {
+        Some([dia]) => (*dia, f64::INFINITY, None),
+        Some([dia, reach]) => (*dia, *reach, None),
+        Some([dia, reach, holder]) => (*dia, *reach, Some(*holder)),
+        _ => return Err(
+            "a cutter is its diameter, its reach and its holder's diameter in mm, such as 6,60,25"
+                .to_string(),
+        ),
+    };
+    if holder_dia_mm.is_some_and(|holder| holder < dia_mm) {
+        return Err("a holder isn't narrower than its cutter".to_string());
+    }
+    Ok(Cutter {
+        dia_mm,
+        reach_mm,
+        holder_dia_mm,
+    })
 }
 
 fn facet(text: &str) -> Result<f64, String> {

@@ -21,6 +21,12 @@ pub fn prove(wish: &ProveWish) -> End {
             Fault::new("--min-wall is for a mesh").hint("a script says it itself: min_wall(4.5);"),
         );
     }
+    if !wish.cutter.is_empty() {
+        return fault(
+            Fault::new("--cutter is for a mesh")
+                .hint("a script says it itself: cutter(#{ dia: 6, reach: 60 });"),
+        );
+    }
     let progress = Progress::new();
     let asked = Wish {
         overrides: wish.common.set.clone(),
@@ -44,7 +50,7 @@ pub fn prove(wish: &ProveWish) -> End {
     end(&build)
 }
 
-/// `foamwright prove MESH.stl --min-wall MM`.
+/// `foamwright prove MESH.stl --min-wall MM --cutter DIA,REACH`.
 fn mesh(wish: &ProveWish) -> End {
     let path = &wish.common.script;
     if wish.json || wish.at.is_some() || !wish.common.set.is_empty() {
@@ -52,13 +58,13 @@ fn mesh(wish: &ProveWish) -> End {
             "--json, --at and --set are for a script, not for a mesh",
         ));
     }
-    let Some(least) = wish.min_wall else {
+    if wish.min_wall.is_none() && wish.cutter.is_empty() {
         return fault(
-            Fault::new("say how thick the walls of a mesh have to be")
-                .hint("foamwright prove MESH.stl --min-wall 4.5"),
+            Fault::new("say how thick the walls of a mesh have to be, or which cutters there are")
+                .hint("foamwright prove MESH.stl --min-wall 4.5 --cutter 6,60"),
         );
-    };
-    match prove_mesh(path, least) {
+    }
+    match prove_mesh(path, wish.min_wall, &wish.cutter) {
         Ok(found) => {
             say(&format!("{}\n", path.display()));
             say(&findings(&found));

@@ -68,7 +68,7 @@ pub fn summary(build: &Build, written: &[Written], timings: bool) -> String {
             .map(|mm| part.unit.number(mm));
         let grams = |density: f64| built.figures.volume_mm3 * 1e-6 * density;
         let weight = match built.stage {
-            Stage::Pattern => format!(
+            Stage::Pattern | Stage::Gated => format!(
                 "{:.0} g of {} foam at {:.0} kg/m³",
                 grams(foam_kg_m3()),
                 foam_name(),

@@ -24,6 +24,8 @@ pub struct Feature {
     pub fills: Vec<String>,
     /// Names of openings that it is meant to meet.
     pub meets: Vec<String>,
+    /// Cut as a piece of foam of its own and glued on.
+    pub loose: bool,
     /// Overrides `min_cored`.
     pub cored: Option<bool>,
     /// Its form.
@@ -200,6 +202,8 @@ pub enum Depth {
         opening: FeatureId,
         /// Depth along the axis.
         depth: f64,
+        /// Depth of that opening's middle: it never goes past it.
+        middle: f64,
     },
     /// Through everything.
     Through {

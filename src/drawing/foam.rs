@@ -3,6 +3,10 @@
 use crate::drawing::given::FaceRef;
 use crate::drawing::part::{Part, Refusal};
 use crate::fault::{Fault, Site};
+use crate::measure::{Vec2, Vec3};
+
+/// The least foam round a hole in a blank's rim (mm).
+pub const HOLE_WALL_MM: f64 = 3.0;
 
 /// A foam board on hand, as given.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,7 +47,97 @@ pub struct Split {
     pub site: Site,
 }
 
+/// Pegs of foam across the splits, as given.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Dowels {
+    /// Diameter (mm).
+    pub dia_mm: f64,
+    /// How deep each end goes into its piece (mm).
+    pub depth_mm: f64,
+    /// How many a joint gets, where given.
+    pub count: Option<usize>,
+    /// Places in the part's plan, in a tilted split in the plane's own; empty leaves the choice.
+    pub at: Vec<Vec2>,
+    /// Where it stands.
+    pub site: Site,
+}
+
+/// A foot or a handle of foam, cut off before the pour, as given.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Aid {
+    /// Its name.
+    pub name: String,
+    /// A handle; else a foot.
+    pub grip: bool,
+    /// The face that it is glued to.
+    pub on: FaceRef,
+    /// Where on that face, in its u and v (mm).
+    pub at: Vec2,
+    /// Length and width along the face and height off it (mm), as cut.
+    pub size_mm: Vec3,
+    /// Where it stands.
+    pub site: Site,
+}
+
+/// The blank that each piece is cut from, front and back, as given.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Blank {
+    /// Width of what is left round the piece (mm).
+    pub rim_mm: f64,
+    /// How many tabs hold the piece.
+    pub tabs: usize,
+    /// Diameter of the holes that it is turned over on (mm).
+    pub dowel_dia_mm: f64,
+    /// Where it stands.
+    pub site: Site,
+}
+
 impl Part {
+    /// Adds a foot or a handle of foam.
+    ///
+    /// # Errors
+    /// The name is taken by another; the face isn't flat.
+    pub fn add_aid(&mut self, aid: Aid) -> Result<(), Refusal> {
+        if let Some(first) = self.aids.iter().find(|a| a.name == aid.name) {
+            let text = format!("the name \"{}\" is used twice", aid.name);
+            let hint = format!("first at {}", first.site.script());
+            return Err(Refusal::at("name", text).hint(hint));
+        }
+        if aid.size_mm.min_element() <= 0.0 {
+            return Err(Refusal::at(
+                "size",
+                "its length, width and height must be over 0",
+            ));
+        }
+        if !self.face(&aid.on)?.is_flat() {
+            let text = "what is cut off before the pour is glued to a flat face";
+            return Err(
+                Refusal::at("on", text).hint("take a top, bottom, side or floor, or level(z)")
+            );
+        }
+        self.aids.push(aid);
+        Ok(())
+    }
+
+    /// Sets the blank that pieces are cut from.
+    ///
+    /// # Errors
+    /// Its rim is too narrow for its holes.
+    pub fn set_blank(&mut self, blank: Blank) -> Result<(), Refusal> {
+        let least = blank.dowel_dia_mm + 2.0 * HOLE_WALL_MM;
+        if blank.rim_mm < least {
+            let text = format!(
+                "a rim of {} is too narrow for holes of {}: with foam round them they take {}",
+                self.unit.show(blank.rim_mm),
+                self.unit.show(blank.dowel_dia_mm),
+                self.unit.show(least)
+            );
+            return Err(Refusal::at("rim", text));
+        }
+        self.blank = Some(blank);
+        Ok(())
+    }
+
     /// Puts a board on the list.
     ///
     /// # Errors

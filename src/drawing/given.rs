@@ -90,6 +90,8 @@ pub struct Head {
     pub fills: Vec<String>,
     /// Openings that this opening is meant to meet.
     pub meets: Vec<String>,
+    /// Cut as a piece of foam of its own and glued on.
+    pub loose: bool,
 }
 
 /// Where a feature stands or goes in.

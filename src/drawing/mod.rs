@@ -10,6 +10,7 @@ pub(crate) mod draw;
 pub mod face;
 pub mod feature;
 pub mod foam;
+pub mod gating;
 pub mod given;
 pub mod inside;
 pub mod marks;

@@ -1,7 +1,8 @@
 //! The part: what the opening words set, the features in script order, and the marks on their faces.
 
 use crate::drawing::feature::Feature;
-use crate::drawing::foam::{Board, Split};
+use crate::drawing::foam::{Aid, Blank, Board, Dowels, Split};
+use crate::drawing::gating::Gating;
 use crate::drawing::given::{FaceRef, FeatureId, Handle};
 use crate::fault::{Finding, Site};
 use crate::measure::{FACET_MM, Unit};
@@ -163,6 +164,16 @@ pub struct Part {
     pub splits: Vec<Split>,
     /// Where splits for the boards were asked for, if they were.
     pub auto_split: Option<Site>,
+    /// Pegs across the splits, where given.
+    pub dowels: Option<Dowels>,
+    /// Feet and handles of foam, in the order given.
+    pub aids: Vec<Aid>,
+    /// The blank that pieces are cut from, where given.
+    pub blank: Option<Blank>,
+    /// How many patterns are made.
+    pub copies: usize,
+    /// What carries the metal to the pattern, and what the pour has to fit.
+    pub gating: Gating,
     /// Settings in the order met.
     pub settings: Vec<Setting>,
     /// Lines for the shop sheet.
@@ -195,6 +206,11 @@ impl Part {
             min_foam_mm: None,
             splits: Vec::new(),
             auto_split: None,
+            dowels: None,
+            aids: Vec::new(),
+            blank: None,
+            copies: 1,
+            gating: Gating::default(),
             settings: Vec::new(),
             notes: Vec::new(),
             allows: Vec::new(),

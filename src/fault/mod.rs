@@ -111,6 +111,7 @@ pub const FINDING_CODES: &[&str] = &[
     "comes-through",
     "drill-later",
     "feather-edge",
+    "few-dowels",
     "fillet-big",
     "in-stock",
     "kept-open",
@@ -127,6 +128,7 @@ pub const FINDING_CODES: &[&str] = &[
     "thin-wall",
     "tight-corner",
     "too-deep",
+    "unparted",
     "wall-cut",
 ];
 

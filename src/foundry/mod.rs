@@ -1,11 +1,15 @@
-//! What a founder looks up: metals, ISO 8062 allowances, shrink. Tables and pure functions.
+//! What a founder looks up: metals, ISO 8062 allowances, shrink, freezing, gating, melt, flasks. Tables and pure functions.
 //!
 //! Every number says where it is from ([`source::Source`]): read in a named text, from memory of a named
 //! publication, common practice, or worked out. A value that its own source leaves open is marked doubtful,
 //! and every page that prints it says so. Nothing here depends on a part or a script.
 
+pub mod flasks;
 pub mod foam;
+pub mod freezing;
+pub mod gating;
 pub mod iso8062;
+pub mod melt;
 pub mod metal_pages;
 pub mod metal_table;
 pub mod metals;

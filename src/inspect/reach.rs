@@ -82,7 +82,11 @@ struct Undercut {
 
 impl View<'_> {
     fn findings(&self, cutters: &[Cutter]) -> Vec<Finding> {
-        let (mut out, hidden) = self.out_of_reach();
+        let (mut out, mut hidden) = self.out_of_reach();
+        if self.part.is_none() {
+            // All is one group: what is hidden somewhere would silence every corner.
+            hidden.clear();
+        }
         out.extend(self.missed(cutters, &hidden));
         out
     }

@@ -10,7 +10,7 @@ use crate::drawing::given::{Edge, FaceKey, FeatureId};
 use crate::drawing::marks::Slot;
 use crate::drawing::outline::Outline;
 use crate::fault::Fault;
-use crate::measure::{Frame, Plane, SINK_MM, Vec2, Vec3};
+use crate::measure::{EASE_MM, Frame, PARALLEL, Plane, SINK_MM, Vec2, Vec3};
 use crate::pattern::member::Role;
 use crate::pattern::skirt::{self, Foot};
 use crate::pattern::stage::Stager;
@@ -18,6 +18,12 @@ use crate::pattern::stage::Stager;
 /// How much wider a host's face counts when a lip over its edge is cut off (mm): under what any cutter resolves,
 /// enough that walls in one line with the host's aren't touched.
 const LIP_MM: f64 = 0.002;
+
+/// How much farther out than at its plane a fillet is under it, at most (mm): `EASE_MM` times the lean of its last chord.
+const FLARES_ON_MM: f64 = 0.5;
+
+/// What lies nearer to a foot in plan than this may be metal for it to sink into (mm).
+const UNDER_MM: f64 = 5.0;
 
 /// A slab or a boss.
 pub(super) fn raised(st: &mut Stager, id: FeatureId, r: &Raised) {
@@ -40,7 +46,7 @@ pub(super) fn raised(st: &mut Stager, id: FeatureId, r: &Raised) {
     let apart = fillet > 0.0 && skirt::made_apart(st, id, &skirt);
     let foot = core_foot(&skirt, apart, bottom);
     let z0 = foot.z0;
-    let below = sink(feature, &foot, r.trim.sink);
+    let below = sink(st.part, id, &foot, r.trim.sink);
     let (z1, trims) = free_end(&feature.frame, r, &outline, top);
     let band = Band {
         outline: outline.clone(),
@@ -104,11 +110,12 @@ fn free_end(frame: &Frame, r: &Raised, outline: &Outline, top: f64) -> (f64, Vec
 }
 
 /// How far a foot reaches below its plane: until it is wholly in metal.
-fn sink(feature: &Feature, foot: &Foot, given: Option<f64>) -> f64 {
-    let Some(host) = &feature.host else {
+fn sink(part: &Part, id: FeatureId, foot: &Foot, given: Option<f64>) -> f64 {
+    let Some(host) = &part.features[id].host else {
         return given.unwrap_or(0.0);
     };
     given.unwrap_or_else(|| match host.ground {
+        _ if on_nothing(part, id) => 0.0,
         Ground::Flat | Ground::Slope { .. } => SINK_MM,
         Ground::Round { radius, .. } => {
             let growth = foot.height * foot.draft_deg.to_radians().tan();
@@ -122,6 +129,25 @@ fn sink(feature: &Feature, foot: &Foot, given: Option<f64>) -> f64 {
     })
 }
 
+/// Whether a feature stands on a level, or on a free face, with no metal under it that it could sink into. For planes
+/// square to no axis it isn't known, and metal is taken to be there.
+fn on_nothing(part: &Part, id: FeatureId) -> bool {
+    let feature = &part.features[id];
+    if feature.host.as_ref().is_none_or(|h| h.feature.is_some()) {
+        return false;
+    }
+    let (plane, mut under) = (feature.frame, feature.bounds().grown(UNDER_MM));
+    let Some(axis) = (0..3).find(|&k| plane.z[k].abs() > 1.0 - PARALLEL) else {
+        return false;
+    };
+    let [near, far] = [0.1, 1.5].map(|share| plane.origin[axis] - plane.z[axis] * share * SINK_MM);
+    (under.low[axis], under.high[axis]) = (near.min(far), near.max(far));
+    let metal = |(other, f): (FeatureId, &Feature)| {
+        other != id && !f.is_opening() && f.bounds().meets(&under)
+    };
+    !part.features.iter().enumerate().any(metal)
+}
+
 /// What of a foot would show as a lip past the edge of the face it stands on.
 fn lip(part: &Part, feature: &Feature, foot: &Foot, below: f64) -> Option<Body> {
     let host = feature.host.as_ref()?;
@@ -131,22 +157,33 @@ fn lip(part: &Part, feature: &Feature, foot: &Foot, below: f64) -> Option<Body> 
     }
     let extent = seen_from(&host.frame, &feature.frame, &extent);
     let growth = (foot.height - foot.z0) * foot.draft_deg.to_radians().tan();
-    let fillet = if foot.fillet > 0.0 { foot.fillet } else { 0.0 };
+    // Under its plane a fillet goes on outwards a little, see `EASE_MM`.
+    let fillet = if foot.fillet > 0.0 {
+        foot.fillet + FLARES_ON_MM
+    } else {
+        0.0
+    };
     let print = foot.outline.grown(growth + fillet).ok()?;
     if extent.holds(&print, LIP_MM) {
         return None;
     }
     let (low, high) = print.bounds();
     let (size, middle) = (high - low + Vec2::splat(2.0), (low + high) * 0.5);
+    // A fillet runs out just inside the edge, cut a little over its plane; a wall may be in line with the host's.
+    let (past, over) = if fillet > 0.0 {
+        (-LIP_MM, EASE_MM)
+    } else {
+        (LIP_MM, 0.0)
+    };
     let rest = Outline::rect(size.x, size.y)
         .at(middle.x, middle.y)
-        .minus(&extent.grown(LIP_MM).ok()?)
+        .minus(&extent.grown(past).ok()?)
         .ok()?;
     let band = Band {
         outline: rest,
         holds: 0.0,
         z0: foot.z0 - below - 1.0,
-        z1: foot.z0,
+        z1: foot.z0 + over,
         draft_deg: 0.0,
         flare: Edge::Sharp,
         edge: Edge::Sharp,
@@ -256,7 +293,7 @@ pub(super) fn rib(st: &mut Stager, id: FeatureId, r: &RibForm) {
     let level = r.heights.iter().all(|h| (h - high).abs() < 1e-9);
     let apart = fillet > 0.0 && (!level || skirt::made_apart(st, id, &skirt));
     let foot = core_foot(&skirt, apart, 0.0);
-    let below = sink(feature, &foot, r.trim.sink);
+    let below = sink(st.part, id, &foot, r.trim.sink);
     let flare = if fillet > 0.0 && !apart {
         Edge::Round(fillet)
     } else {
@@ -393,9 +430,7 @@ pub(super) fn slant(face: &Frame, way: Vec3) -> f64 {
 pub(super) fn turned(st: &mut Stager, id: FeatureId, t: &Turned) {
     let feature = &st.part.features[id];
     let mut points = runs_moved(st, id, t);
-    if feature.host.is_some() {
-        let raw = st.host_stock(feature.host.as_ref());
-        let _ = raw;
+    if feature.host.is_some() && !on_nothing(st.part, id) {
         extend_run(&mut points, 0.0, -SINK_MM, false);
     }
     let shape = Shape::Lathe(

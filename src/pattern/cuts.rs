@@ -158,6 +158,10 @@ pub(super) struct Deep {
     pub blind: bool,
 }
 
+/// How much deeper an opening goes into another one for each mm of stock there. A round wall of radius R - s stands
+/// nearer than one of R by s R / sqrt(R² - w²) over a section 2 w wide: this is enough up to w = 0.96 R.
+const INTO_STOCK: f64 = 4.0;
+
 pub(super) fn deep(st: &Stager, id: FeatureId, depth: &Depth, section: &Outline) -> Deep {
     let frame = st.part.features[id].frame;
     match depth {
@@ -166,8 +170,13 @@ pub(super) fn deep(st: &Stager, id: FeatureId, depth: &Depth, section: &Outline)
             trims: Vec::new(),
             blind: true,
         },
-        Depth::Into { depth, .. } => Deep {
-            depth: *depth,
+        Depth::Into {
+            opening,
+            depth,
+            middle,
+        } => Deep {
+            // Stock makes that opening narrower: its wall comes towards the mouth, and bends more.
+            depth: (depth + INTO_STOCK * st.most_stock(*opening)).min(*middle),
             trims: Vec::new(),
             blind: false,
         },

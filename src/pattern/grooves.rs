@@ -169,7 +169,8 @@ fn ring(
         }
         Body::plain(id, Act::Cut, feature.frame, Shape::Lathe(profile))
     };
-    let past = OVERSHOOT_MM.min(radius * 0.5);
+    // Out of the wall's stock too.
+    let past = (OVERSHOOT_MM + st.host_stock(feature.host.as_ref())).min(radius * 0.95);
     // Its mouth is a round wall: it lies in no plane, and only what the wall belongs to is overshot.
     st.out.cut(build(past), build(past), Vec::new());
 }
@@ -197,12 +198,17 @@ fn keyway(
         return;
     }
     let feature = &st.part.features[id];
-    let over = OVERSHOOT_MM + st.host_stock(feature.host.as_ref());
+    // It starts at the mouth of the wall's own feature, and runs out through the stock of both.
+    let wall = st.host_stock(feature.host.as_ref());
+    let body = feature.host_feature().map(|id| &st.part.features[id]);
+    let end = body.map_or(0.0, |body| st.host_stock(body.host.as_ref()));
+    let over = OVERSHOOT_MM + end.max(wall);
     let (inner, outer) = if outward {
-        let lip = (radius * radius - width * width / 4.0).max(0.0).sqrt();
+        let raw = radius - wall;
+        let lip = (raw * raw - width * width / 4.0).max(0.0).sqrt();
         ((lip - OVERSHOOT_MM).max(lip * 0.5), radius + depth)
     } else {
-        (radius - depth, radius + OVERSHOOT_MM)
+        (radius - depth, radius + OVERSHOOT_MM + wall)
     };
     let outline = Outline::rect(outer - inner, width)
         .at((outer + inner) / 2.0, 0.0)

@@ -6,6 +6,7 @@
 mod adds;
 mod bores;
 mod cuts;
+mod gated;
 mod grooves;
 mod hollows;
 mod member;
@@ -15,6 +16,7 @@ mod standing;
 mod stock;
 mod tunnels;
 
+pub use gated::{Gated, Laid, LaidPlace, gated};
 pub use member::{Cut, LeftSolid, Member, Mouth, Role, Staged};
 pub use stage::{Stage, members};
 pub use standing::may_meet;

@@ -43,7 +43,8 @@ pub(crate) fn made_apart(st: &Stager, id: FeatureId, foot: &Foot) -> bool {
     let Some(host) = &feature.host else {
         return false;
     };
-    if host.ground != Ground::Flat {
+    // The fillet of a loose piece is wax.
+    if feature.loose || host.ground != Ground::Flat {
         return true;
     }
     let Some(print) = foot.print() else {

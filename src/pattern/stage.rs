@@ -19,6 +19,8 @@ pub enum Stage {
     Casting,
     /// The casting grown by the metal's shrink.
     Pattern,
+    /// The pattern with gates, runners, feeders and sprue; only where the script gates it.
+    Gated,
 }
 
 impl Stage {
@@ -28,11 +30,17 @@ impl Stage {
             Stage::Finished => "finished",
             Stage::Casting => "casting",
             Stage::Pattern => "pattern",
+            Stage::Gated => "gated",
         }
     }
 
     /// All of them, in order.
-    pub const ALL: [Stage; 3] = [Stage::Finished, Stage::Casting, Stage::Pattern];
+    pub const ALL: [Stage; 4] = [
+        Stage::Finished,
+        Stage::Casting,
+        Stage::Pattern,
+        Stage::Gated,
+    ];
 }
 
 /// What the makers of bodies share.
@@ -55,6 +63,13 @@ impl Stager<'_> {
         } else {
             0.0
         }
+    }
+
+    /// The most stock on any surface of a feature in this stage (mm).
+    pub fn most_stock(&self, id: FeatureId) -> f64 {
+        let of = self.stocks.iter().filter(|((owner, _), _)| *owner == id);
+        let most = of.map(|(_, mm)| *mm).fold(0.0, f64::max);
+        if self.casting { most } else { 0.0 }
     }
 
     /// Stock on the face that a feature stands on or goes into (mm).

@@ -1,5 +1,5 @@
-//! Adds the splits that boards still call for: a piece higher than its thickest board is parted into as few layers as
-//! there can be, evenly, along flat faces where one is near.
+//! Adds the splits that are still needed so that each piece fits a board and a cutter reaches all of it from two sides: as
+//! few as there can be, in the middle of their room, along flat faces where one is near.
 
 use std::collections::BTreeMap;
 
@@ -10,6 +10,7 @@ use crate::pieces::Parting;
 use crate::pieces::boards::{SLACK_MM, board_for, thickest_for};
 use crate::pieces::cut::{Rough, sides};
 use crate::pieces::lay::{Lie, lies};
+use crate::pieces::levels::{Reach, Room};
 use crate::pieces::snap::snapped;
 use crate::solid::Solid;
 
@@ -19,49 +20,53 @@ const LEAST_FLAT_MM2: f64 = 1.0;
 const NEAR: f64 = 0.25;
 /// The thinnest layer where the script doesn't say (mm).
 const LEAST_LAYER_MM: f64 = 2.0;
+/// Ways to lay a piece that are looked at, at most.
+const MOST_WAYS: usize = 3;
+/// A flat side under this share of the largest is no side to lie on.
+const LEAST_SHARE: f64 = 0.2;
+/// Features that a level's reason names, at most.
+const MOST_NAMES: usize = 3;
 
 /// A level within a piece as it lies.
 struct Level {
     z_mm: f64,
-    on_face: bool,
+    why: String,
 }
 
-/// Parts what fits no board. `splits` gets a row for each level.
+/// A way to part a piece.
+struct Plan {
+    lie: Lie,
+    levels: Vec<Level>,
+    /// Pairs of features that stay hidden.
+    unsolved: usize,
+}
+
+/// Parts what fits no board or hides foam from the cutter. `splits` gets a row for each level.
 pub(super) fn split(
     part: &Part,
     site: &Site,
     rough: &mut Vec<Rough>,
     splits: &mut Vec<Parting>,
 ) -> Result<(), Faults> {
-    for piece in std::mem::take(rough) {
-        let lies = lies(part, &piece.solid, splits);
-        let fits = |lie: &Lie| board_for(part, lie.size_mm).is_some();
-        let board = thickest_for(part, lies[0].size_mm);
-        let (false, Some(board)) = (lies.iter().any(fits), board) else {
+    for mut piece in std::mem::take(rough) {
+        let Some(plan) = plan(part, &piece, splits) else {
             rough.push(piece);
             continue;
         };
-        let lie = &lies[0];
+        piece.down = Some(-plan.lie.frame.z);
         let mut left = vec![piece];
         let whole = left[0].solid.clone();
-        for level in levels(part, &whole.seen_from(&lie.frame), lie.size_mm.z, board) {
-            let plane = lie.frame.raised(level.z_mm).plane();
-            let plane = if plane.normal.z < -1e-9 {
-                Plane {
-                    normal: -plane.normal,
-                    offset: -plane.offset,
-                }
-            } else {
-                plane
-            };
+        for level in plan.levels {
+            let plane = upward(plan.lie.frame.raised(level.z_mm).plane());
             let plane = snapped(&whole, plane);
             let id = part.features.len() + splits.len();
             splits.push(Parting {
                 name: left[0].name.clone().unwrap_or_else(|| "whole".to_string()),
                 plane,
-                why: why(part, lie.size_mm.z, board, &level),
+                why: level.why,
                 site: site.clone(),
                 of: Vec::new(),
+                loose: false,
                 glue_mm2: 0.0,
             });
             let mut next = Vec::new();
@@ -80,41 +85,179 @@ pub(super) fn split(
     Ok(())
 }
 
-fn why(part: &Part, height_mm: f64, board_mm: f64, level: &Level) -> String {
-    let place = if level.on_face {
-        "along a flat face"
+fn upward(plane: Plane) -> Plane {
+    if plane.normal.z < -1e-9 {
+        Plane {
+            normal: -plane.normal,
+            offset: -plane.offset,
+        }
     } else {
-        "off flat faces"
+        plane
+    }
+}
+
+/// How a piece is best laid and parted; `None` where nothing can be done.
+fn plan(part: &Part, piece: &Rough, splits: &[Parting]) -> Option<Plan> {
+    let lies = lies(part, piece, splits);
+    let mut ways: Vec<&Lie> = Vec::new();
+    for lie in &lies {
+        let along = |other: &&Lie| other.frame.z.dot(lie.frame.z).abs() > 1.0 - 1e-6;
+        let small = lie.area_mm2 < LEAST_SHARE * lies[0].area_mm2;
+        if !small && !ways.iter().any(along) && ways.len() < MOST_WAYS {
+            ways.push(lie);
+        }
+    }
+    let mut best: Option<Plan> = None;
+    for lie in ways {
+        let Some(plan) = plan_of(part, &piece.solid, lie) else {
+            continue;
+        };
+        let rank = |p: &Plan| (p.unsolved, p.levels.len());
+        if best.as_ref().is_none_or(|b| rank(&plan) < rank(b)) {
+            best = Some(plan);
+        }
+        if best.as_ref().is_some_and(|b| rank(b) == (0, 0)) {
+            break;
+        }
+    }
+    best
+}
+
+/// How a piece is parted as it lies; `None` where no board takes its plan or layers grow too thin.
+fn plan_of(part: &Part, solid: &Solid, lie: &Lie) -> Option<Plan> {
+    let height = lie.size_mm.z;
+    let board = if part.boards.is_empty() {
+        f64::INFINITY
+    } else {
+        thickest_for(part, lie.size_mm)?
     };
-    format!(
-        "{} high, and the thickest board is {}; {place}",
-        part.unit.show(height_mm),
-        part.unit.show(board_mm)
-    )
+    let seen = solid.seen_from(&lie.frame);
+    let reach = Reach::of(&seen, height, board, part.facet_mm);
+    let fits = part.boards.is_empty() || board_for(part, lie.size_mm).is_some();
+    let levels = if fits && reach.reached() {
+        Vec::new()
+    } else {
+        levels(part, &seen, lie, board, &reach)?
+    };
+    Some(Plan {
+        lie: lie.clone(),
+        levels,
+        unsolved: reach.unsolved(),
+    })
 }
 
 /// Where a piece as it lies is parted, lowest first.
-fn levels(part: &Part, solid: &Solid, height_mm: f64, board_mm: f64) -> Vec<Level> {
-    let count = ((height_mm - SLACK_MM) / board_mm).ceil().max(1.0) as usize;
+fn levels(
+    part: &Part,
+    solid: &Solid,
+    lie: &Lie,
+    board_mm: f64,
+    reach: &Reach,
+) -> Option<Vec<Level>> {
+    let rooms = reach.rooms()?;
+    let height_mm = lie.size_mm.z;
+    let count = rooms.len() + 1;
     let flats = flats(solid);
     let thin = part.min_foam_mm.unwrap_or(LEAST_LAYER_MM);
     let least = thin.min(height_mm / (2 * count) as f64);
     let mut levels: Vec<Level> = Vec::new();
-    for k in 1..count {
+    for (k, room) in rooms.iter().enumerate() {
         let before = levels.last().map_or(0.0, |l| l.z_mm);
-        let left = (count - k) as f64;
-        // What is left above must fit as many boards as are left.
-        let low = (height_mm - left * board_mm).max(before + least);
-        let high = (before + board_mm).min(height_mm - left * least).max(low);
-        let even = (height_mm * k as f64 / count as f64).clamp(low, high);
-        levels.push(best(&flats, [low, even, high], thin, NEAR * board_mm));
+        let left = (count - k - 1) as f64;
+        let most = if k == 0 {
+            room.high
+        } else {
+            room.high.min(reach.up(before))
+        };
+        let low = room.low.max(before + least).min(most);
+        let high = most.min(height_mm - left * least).max(low);
+        // Boards alone leave as much room as their thickness; less is the cutter's doing.
+        let by_boards = Room {
+            low: (height_mm - left * board_mm).max(0.0),
+            high: ((k + 1) as f64 * board_mm).min(height_mm),
+        };
+        let forced = room.low > by_boards.low + 0.1 || room.high < by_boards.high - 0.1;
+        let (middle, near) = if forced {
+            ((low + high) / 2.0, (high - low) / 2.0)
+        } else {
+            let even = height_mm * (k + 1) as f64 / count as f64;
+            (even.clamp(low, high), NEAR * board_mm)
+        };
+        let (z_mm, on_face) = best(&flats, [low, middle, high], thin, near);
+        let next = rooms.get(k + 1).map_or(height_mm, |r| r.high);
+        let why = why(
+            part,
+            lie,
+            board_mm,
+            reach,
+            [before, z_mm, next],
+            *room,
+            on_face,
+        );
+        levels.push(Level { z_mm, why });
     }
-    levels
+    Some(levels)
+}
+
+/// Why a level lies where it does; `at` is where its layer starts, the level, and where the next layer ends.
+fn why(
+    part: &Part,
+    lie: &Lie,
+    board_mm: f64,
+    reach: &Reach,
+    at: [f64; 3],
+    room: Room,
+    on_face: bool,
+) -> String {
+    let height = lie.size_mm.z;
+    let mut reasons = Vec::new();
+    if height > board_mm + SLACK_MM {
+        reasons.push(format!(
+            "{} high, and the thickest board is {}",
+            part.unit.show(height),
+            part.unit.show(board_mm)
+        ));
+    }
+    let mut names: Vec<&str> = Vec::new();
+    for id in reach.hides(at[0], at[2]) {
+        if let Some(feature) = part.features.get(id)
+            && !names.contains(&feature.group.as_str())
+        {
+            names.push(&feature.group);
+        }
+    }
+    let more = names.len().saturating_sub(MOST_NAMES);
+    names.truncate(MOST_NAMES);
+    if !names.is_empty() {
+        let others = if more > 0 {
+            format!(" and {more} more")
+        } else {
+            String::new()
+        };
+        let room = if room.high - room.low > 0.1 {
+            format!(
+                ", anywhere over {} of height",
+                part.unit.show(room.high - room.low)
+            )
+        } else {
+            ", here alone".to_string()
+        };
+        reasons.push(format!(
+            "opens {}{others} to the cutter{room}",
+            names.join(", ")
+        ));
+    }
+    let place = if on_face {
+        "along a flat face"
+    } else {
+        "off flat faces"
+    };
+    format!("{}; {place}", reasons.join("; "))
 }
 
 /// The level in a window that leaves the least thin foam; of several as good, one on a flat face near the even one, or
 /// else the nearest to it.
-fn best(flats: &[Flat], [low, even, high]: [f64; 3], thin_mm: f64, near_mm: f64) -> Level {
+fn best(flats: &[Flat], [low, even, high]: [f64; 3], thin_mm: f64, near_mm: f64) -> (f64, bool) {
     let beside = |f: &Flat| [f.z_mm, f.z_mm - thin_mm, f.z_mm + thin_mm];
     let mut levels: Vec<f64> = vec![even, low, high];
     levels.extend(flats.iter().flat_map(beside));
@@ -138,10 +281,7 @@ fn best(flats: &[Flat], [low, even, high]: [f64; 3], thin_mm: f64, near_mm: f64)
         (thin_area(z).round() as i64, !on, (off * 1e6) as i64)
     };
     let z_mm = levels.into_iter().min_by_key(|z| rank(*z)).unwrap_or(even);
-    Level {
-        z_mm,
-        on_face: on_face(z_mm),
-    }
+    (z_mm, on_face(z_mm))
 }
 
 /// Flat faces at one height.

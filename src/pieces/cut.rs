@@ -1,12 +1,12 @@
 //! Parts the pattern along the planes of its splits.
 
 use crate::drawing::Part;
-use crate::drawing::given::{FaceRef, FeatureId};
+use crate::drawing::given::{FaceKey, FaceRef, FeatureId};
 use crate::fault::{Fault, Faults, Site};
 use crate::measure::{Bounds, FLUSH_MM, Frame, Plane, Vec3};
 use crate::pattern::Stocks;
-use crate::pieces::Parting;
 use crate::pieces::snap::{PAST_MM, snapped};
+use crate::pieces::{Kind, Parting};
 use crate::solid::{Solid, SolidFault};
 
 /// How far a cutter stands out of what it parts (mm).
@@ -17,12 +17,19 @@ const CLEAR_MM: f64 = 0.5;
 /// A surface under this on one side of a cut doesn't make a feature part of that side (mm²).
 const LEAST_SURFACE_MM2: f64 = 0.1;
 
+/// Numbers from here on, past the part's features, are of cuts that are no joint.
+pub(super) const NO_JOINT: FeatureId = 1 << 20;
+
 /// A piece in the pattern's own place.
 #[derive(Debug, Clone)]
 pub(super) struct Rough {
     /// `None` until a split names it.
     pub name: Option<String>,
     pub site: Option<Site>,
+    /// What it is in the pattern.
+    pub kind: Kind,
+    /// The direction that it lies on, or the one across, where that was chosen.
+    pub down: Option<Vec3>,
     /// Triangles of split number s are of feature number `part.features.len() + s`.
     pub solid: Solid,
 }
@@ -40,6 +47,7 @@ pub(super) fn planes(part: &Part, stocks: &Stocks, pattern: &Solid) -> Vec<Parti
                 why: "the script says so".to_string(),
                 site: split.site.clone(),
                 of: ids,
+                loose: false,
                 glue_mm2: 0.0,
             })
         })
@@ -47,15 +55,26 @@ pub(super) fn planes(part: &Part, stocks: &Stocks, pattern: &Solid) -> Vec<Parti
 }
 
 /// The plane of a face as cast: with its stock where it is marked.
-fn raw_plane(part: &Part, stocks: &Stocks, at: &FaceRef) -> Option<Plane> {
+pub(super) fn raw_plane(part: &Part, stocks: &Stocks, at: &FaceRef) -> Option<Plane> {
     let face = part.face(at).ok()?;
-    let mut plane = face.frame.plane();
-    if let Some(id) = face.feature
-        && let Ok(slot) = part.slot(id, &face.key)
+    let plane = face.frame.plane();
+    Some(raw_plane_of(part, stocks, face.feature, &face.key, plane))
+}
+
+/// The same of a face that is known already.
+pub(super) fn raw_plane_of(
+    part: &Part,
+    stocks: &Stocks,
+    feature: Option<FeatureId>,
+    key: &FaceKey,
+    mut plane: Plane,
+) -> Plane {
+    if let Some(id) = feature
+        && let Ok(slot) = part.slot(id, key)
     {
         plane.offset += stocks.get(&(id, slot)).copied().unwrap_or(0.0);
     }
-    Some(plane)
+    plane
 }
 
 /// The same plane with its normal up, so that below is below. An upright plane stays as its face looks.
@@ -71,7 +90,7 @@ fn upward(plane: Plane) -> Plane {
 }
 
 /// A plane of the casting in the pattern.
-fn shrunk(part: &Part, plane: Plane) -> Plane {
+pub(super) fn shrunk(part: &Part, plane: Plane) -> Plane {
     let grow = Vec3::from_array(part.metal.shrink_percent.map(|s| 1.0 + s / 100.0));
     let normal = plane.normal / grow;
     let length = normal.length();
@@ -81,18 +100,21 @@ fn shrunk(part: &Part, plane: Plane) -> Plane {
     }
 }
 
-/// Parts the pattern by all splits. The second value says of each whether it parted anything.
+/// Parts the pattern, or what loose pieces leave of it, by the script's splits. The second value says of each whether it
+/// parted anything.
 pub(super) fn cut(
     part: &Part,
-    pattern: &Solid,
+    rest: &Solid,
     splits: &[Parting],
 ) -> Result<(Vec<Rough>, Vec<bool>), Faults> {
     let plain = |solid| Rough {
         name: None,
         site: None,
+        kind: Kind::Body,
+        down: None,
         solid,
     };
-    let mut rough: Vec<Rough> = pattern.bodies().into_iter().map(plain).collect();
+    let mut rough: Vec<Rough> = rest.bodies().into_iter().map(plain).collect();
     let mut effective = vec![false; splits.len()];
     for (number, split) in splits.iter().enumerate() {
         let id = part.features.len() + number;
@@ -152,7 +174,7 @@ pub(super) fn sides(
 }
 
 /// What a cut gave, if both sides hold together what was cut.
-fn checked(
+pub(super) fn checked(
     solid: &Solid,
     parted: Result<(Solid, Solid), SolidFault>,
 ) -> Result<(Solid, Solid), String> {
@@ -176,6 +198,8 @@ fn whole(piece: Rough, split: &Parting, id: FeatureId, out: &mut Vec<Rough>) -> 
     let below = |solid: Solid| Rough {
         name: Some(split.name.clone()),
         site: Some(split.site.clone()),
+        kind: Kind::Body,
+        down: None,
         solid,
     };
     if low > -FLUSH_MM {
@@ -257,6 +281,8 @@ fn alone(
         out.extend(inside.bodies().into_iter().map(|solid| Rough {
             name: Some(name.0.clone()),
             site: Some(name.1.clone()),
+            kind: Kind::Body,
+            down: None,
             solid,
         }));
         rest = outside;

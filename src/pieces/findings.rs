@@ -2,7 +2,7 @@
 
 use crate::drawing::Part;
 use crate::drawing::given::FeatureId;
-use crate::fault::{Finding, Level, Span};
+use crate::fault::{Fault, Finding, Level, Span};
 use crate::pieces::boards::{SLACK_MM, takes_plan};
 use crate::pieces::{FoamPiece, Parting};
 
@@ -38,6 +38,21 @@ pub(super) fn findings(
         found.extend(thin_foam(part, piece));
     }
     found
+}
+
+/// What can't be cut, as a finding.
+pub(super) fn unparted(fault: Fault) -> Finding {
+    let remedy = fault.hints.first().cloned().unwrap_or_else(|| {
+        "move the split or the loose piece, or leave it out: no pieces are made".to_string()
+    });
+    let mut finding = Finding::new("unparted", Level::Stop, fault.text, remedy);
+    finding.stage = Some("pattern");
+    let place = fault.calls.last().cloned().or(fault.span);
+    finding.features = place
+        .map(|span| ("pieces".to_string(), span))
+        .into_iter()
+        .collect();
+    finding
 }
 
 fn named(part: &Part, id: FeatureId) -> (String, Span) {

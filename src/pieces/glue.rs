@@ -1,42 +1,36 @@
-//! Which pieces touch along a split, and over what area: triangles of both sides of the cut clipped against each other
-//! in its plane (Sutherland and Hodgman's clip of convex polygons).
+//! Which pieces touch along a cut, and over what area: triangles of both sides of the cut clipped against each other in
+//! their plane (Sutherland and Hodgman's clip of convex polygons).
+
+use std::collections::BTreeMap;
 
 use crate::drawing::Part;
-use crate::measure::Vec2;
-use crate::pieces::cut::{Rough, frame_of};
+use crate::measure::{Bounds, Frame, Vec2, Vec3};
+use crate::pieces::cut::Rough;
 use crate::pieces::{FoamPiece, Glue, Parting};
 
 /// Joints under this are crumbs of the cut (mm²).
 const LEAST_MM2: f64 = 0.01;
+/// Two sides of a cut lie this near to each other (mm).
+const TOUCH_MM: f64 = 1e-4;
+/// And look at each other to within this (1 less the cosine).
+const AGAINST: f64 = 1e-6;
 
-/// A triangle in the plane of a split, counter-clockwise, and the piece it is of.
-struct Flat {
-    corners: [Vec2; 3],
-    low: Vec2,
-    high: Vec2,
+/// A triangle of a cut and the piece it is of.
+struct Facet {
+    corners: [Vec3; 3],
+    normal: Vec3,
+    bounds: Bounds,
     piece: usize,
 }
 
-/// Fills in what each piece is glued to and each split's area of glue.
+/// Fills in what each piece is glued to and each cut's area of glue.
 pub(super) fn join(part: &Part, rough: &[Rough], splits: &mut [Parting], pieces: &mut [FoamPiece]) {
-    for (number, split) in splits.iter_mut().enumerate() {
-        let (mut under, mut over) = flats(part.features.len() + number, split, rough);
-        under.sort_by(|a, b| a.low.x.total_cmp(&b.low.x));
-        over.sort_by(|a, b| a.low.x.total_cmp(&b.low.x));
-        let mut areas = std::collections::BTreeMap::new();
-        let widest = over.iter().map(|f| f.high.x - f.low.x).fold(0.0, f64::max);
-        let mut first = 0;
-        for a in &under {
-            while first < over.len() && over[first].low.x + widest < a.low.x {
-                first += 1;
+    let mut facets = facets(part, rough, splits.len());
+    for (number, (split, facets)) in splits.iter_mut().zip(&mut facets).enumerate() {
+        for ((a, b), area_mm2) in touching(facets) {
+            if area_mm2 < LEAST_MM2 {
+                continue;
             }
-            for b in over[first..].iter().take_while(|b| b.low.x <= a.high.x) {
-                if b.high.x > a.low.x && b.high.y > a.low.y && b.low.y < a.high.y {
-                    *areas.entry((a.piece, b.piece)).or_insert(0.0) += common(a, b);
-                }
-            }
-        }
-        for ((a, b), area_mm2) in areas.into_iter().filter(|(_, area)| *area > LEAST_MM2) {
             split.glue_mm2 += area_mm2;
             let mut glue = |of: usize, piece: usize| {
                 pieces[of].glued.push(Glue {
@@ -54,43 +48,66 @@ pub(super) fn join(part: &Part, rough: &[Rough], splits: &mut [Parting], pieces:
     }
 }
 
-/// The cut's triangles of the pieces below it and above it.
-fn flats(id: usize, split: &Parting, rough: &[Rough]) -> (Vec<Flat>, Vec<Flat>) {
-    let frame = frame_of(&split.plane);
-    let (mut under, mut over) = (Vec::new(), Vec::new());
+/// The triangles of each cut, by its number.
+fn facets(part: &Part, rough: &[Rough], cuts: usize) -> Vec<Vec<Facet>> {
+    let mut out: Vec<Vec<Facet>> = (0..cuts).map(|_| Vec::new()).collect();
     for (piece, rough) in rough.iter().enumerate() {
-        let of_cut = rough.solid.corners().zip(&rough.solid.features);
-        for (corners, _) in of_cut.filter(|(_, f)| **f == id) {
-            let [a, b, c] = corners.map(|p| frame.local(p));
-            // What doesn't lie in the plane is a side of the cutter, which is in the air but for rounding.
-            if a.z.abs().max(b.z.abs()).max(c.z.abs()) > 1e-4 {
+        for (corners, &feature) in rough.solid.corners().zip(&rough.solid.features) {
+            let cut = feature.checked_sub(part.features.len());
+            let Some(of) = cut.and_then(|number| out.get_mut(number)) else {
                 continue;
-            }
-            let [a, b, c] = [a, b, c].map(|p| p.truncate());
-            let up = (b - a).perp_dot(c - a) > 0.0;
-            let corners = if up { [a, b, c] } else { [a, c, b] };
-            let flat = Flat {
-                corners,
-                low: a.min(b).min(c),
-                high: a.max(b).max(c),
-                piece,
             };
-            // A piece below looks up at its joint.
-            if up {
-                under.push(flat)
-            } else {
-                over.push(flat)
+            let [a, b, c] = corners;
+            let normal = (b - a).cross(c - a).normalize_or_zero();
+            if normal != Vec3::ZERO {
+                of.push(Facet {
+                    corners,
+                    normal,
+                    bounds: Bounds::of(corners).grown(TOUCH_MM),
+                    piece,
+                });
             }
         }
     }
-    (under, over)
+    out
 }
 
-/// The area that two triangles share (mm²).
-fn common(a: &Flat, b: &Flat) -> f64 {
-    let mut shape = a.corners.to_vec();
+/// The pairs of pieces that touch along a cut, and over what area (mm²).
+fn touching(facets: &mut [Facet]) -> BTreeMap<(usize, usize), f64> {
+    facets.sort_by(|a, b| a.bounds.low.x.total_cmp(&b.bounds.low.x));
+    let mut areas = BTreeMap::new();
+    for (i, a) in facets.iter().enumerate() {
+        let later = facets[i + 1..].iter();
+        for b in later.take_while(|b| b.bounds.low.x <= a.bounds.high.x) {
+            let against = a.normal.dot(b.normal) < AGAINST - 1.0;
+            if a.piece == b.piece || !against || !a.bounds.meets(&b.bounds) {
+                continue;
+            }
+            let far = |p: &Vec3| a.normal.dot(*p - a.corners[0]).abs() > TOUCH_MM;
+            if b.corners.iter().any(far) {
+                continue;
+            }
+            let pair = (a.piece.min(b.piece), a.piece.max(b.piece));
+            *areas.entry(pair).or_insert(0.0) += common(a, b);
+        }
+    }
+    areas
+}
+
+/// The area that two triangles in one plane share (mm²).
+fn common(a: &Facet, b: &Facet) -> f64 {
+    let frame = Frame::facing(a.corners[0], a.normal, None);
+    let flat = |corners: [Vec3; 3]| {
+        let [p, q, r] = corners.map(|p| frame.local(p).truncate());
+        if (q - p).perp_dot(r - p) > 0.0 {
+            [p, q, r]
+        } else {
+            [p, r, q]
+        }
+    };
+    let (mut shape, rim): (Vec<Vec2>, _) = (flat(a.corners).to_vec(), flat(b.corners));
     for k in 0..3 {
-        let (from, to) = (b.corners[k], b.corners[(k + 1) % 3]);
+        let (from, to) = (rim[k], rim[(k + 1) % 3]);
         let side = |p: Vec2| (to - from).perp_dot(p - from);
         let mut kept = Vec::with_capacity(shape.len() + 1);
         for i in 0..shape.len() {

@@ -8,7 +8,7 @@ use crate::drawing::Part;
 use crate::measure::{Frame, Vec3};
 use crate::pieces::boards::board_for;
 use crate::pieces::cut::Rough;
-use crate::pieces::{FoamPiece, Parting};
+use crate::pieces::{FoamPiece, Kind, Parting};
 use crate::solid::{NO_FEATURE, Solid};
 
 /// A point this near to the outermost one lies in the same flat side (mm): what two roundings to f32 can differ by.
@@ -27,7 +27,8 @@ pub(super) struct Lie {
     pub frame: Frame,
     /// Length, width and height.
     pub size_mm: Vec3,
-    area_mm2: f64,
+    /// Area of what it lies on (mm²).
+    pub area_mm2: f64,
 }
 
 /// Lays every piece.
@@ -42,10 +43,14 @@ pub(super) fn laid(part: &Part, rough: &[Rough], splits: &[Parting]) -> Vec<Foam
 
 /// Names that tell pieces apart: those of one name are numbered.
 fn names(rough: &[Rough]) -> Vec<String> {
-    let parted = rough.iter().any(|r| r.name.is_some());
+    let parted = rough
+        .iter()
+        .any(|r| r.name.is_some() && r.kind == Kind::Body);
+    let loose = rough.iter().any(|r| matches!(r.kind, Kind::Loose(_)));
     let plain = |r: &Rough| match &r.name {
         Some(name) => name.clone(),
         None if parted => "upper".to_string(),
+        None if loose => "body".to_string(),
         None => "whole".to_string(),
     };
     let mut count: BTreeMap<String, usize> = BTreeMap::new();
@@ -68,9 +73,18 @@ fn names(rough: &[Rough]) -> Vec<String> {
 }
 
 fn lay(part: &Part, piece: &Rough, name: String, splits: &[Parting]) -> FoamPiece {
-    let lies = lies(part, &piece.solid, splits);
-    let fits = |lie: &&Lie| board_for(part, lie.size_mm).is_some();
-    let lie = lies.iter().find(fits).unwrap_or(&lies[0]);
+    let lies = lies(part, piece, splits);
+    let asked = |lie: &Lie| {
+        piece
+            .down
+            .is_none_or(|down| lie.frame.z.dot(down).abs() > 1.0 - 1e-6)
+    };
+    let fits = |lie: &&Lie| asked(lie) && board_for(part, lie.size_mm).is_some();
+    let lie = lies
+        .iter()
+        .find(fits)
+        .or(lies.iter().find(|l| asked(l)))
+        .unwrap_or(&lies[0]);
     let mut seen = piece.solid.seen_from(&lie.frame);
     for feature in &mut seen.features {
         if *feature >= part.features.len() {
@@ -85,6 +99,8 @@ fn lay(part: &Part, piece: &Rough, name: String, splits: &[Parting]) -> FoamPiec
         volume_mm3: settled.figures.volume_mm3,
         board: board_for(part, size_mm),
         sides: sides(&settled.solid),
+        kind: piece.kind,
+        blank: None,
         glued: Vec::new(),
         features: features(&settled.solid),
         site: piece.site.clone(),
@@ -94,8 +110,9 @@ fn lay(part: &Part, piece: &Rough, name: String, splits: &[Parting]) -> FoamPiec
 }
 
 /// Ways to lay a piece, best first; never empty.
-pub(super) fn lies(part: &Part, solid: &Solid, splits: &[Parting]) -> Vec<Lie> {
-    let joints = joint_ways(part, solid, splits);
+pub(super) fn lies(part: &Part, piece: &Rough, splits: &[Parting]) -> Vec<Lie> {
+    let joints = joint_ways(part, piece, splits);
+    let solid = &piece.solid;
     let mut ways = joints.clone();
     ways.extend([Vec3::NEG_Z, Vec3::Z]);
     if joints.is_empty() {
@@ -118,12 +135,14 @@ pub(super) fn lies(part: &Part, solid: &Solid, splits: &[Parting]) -> Vec<Lie> {
     lies
 }
 
-/// Both directions square to each joint of a piece.
-fn joint_ways(part: &Part, solid: &Solid, splits: &[Parting]) -> Vec<Vec3> {
+/// Both directions square to each joint of a piece. What only carries a loose piece isn't cut square to its seat.
+fn joint_ways(part: &Part, piece: &Rough, splits: &[Parting]) -> Vec<Vec3> {
     let mut ways: Vec<Vec3> = Vec::new();
     for (number, split) in splits.iter().enumerate() {
         let id = part.features.len() + number;
-        if !solid.features.contains(&id) {
+        let carries =
+            split.loose && !matches!(piece.kind, Kind::Loose(own) if split.of.contains(&own));
+        if carries || !piece.solid.features.contains(&id) {
             continue;
         }
         for way in [-split.plane.normal, split.plane.normal] {

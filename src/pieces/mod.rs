@@ -1,27 +1,36 @@
 //! The pattern as foam pieces on the bench: parted by the script's splits, each laid flat as it is cut, with the board
 //! it needs and what it is glued to.
 //!
-//! The pieces together are the pattern: both sides of a split come from one exact cut.
+//! The pieces and the wax at the feet of loose ones together are the pattern: both sides of a cut come from one exact cut.
 
+mod aids;
 mod auto;
+mod blank;
 mod boards;
 mod cut;
+mod dowels;
 mod findings;
 mod glue;
 mod lay;
+mod levels;
+mod loose;
 pub mod nesting;
+mod region;
+mod seat;
 mod snap;
+mod steps;
 
 use std::sync::Arc;
 
 use crate::drawing::Part;
 use crate::drawing::given::FeatureId;
-use crate::fault::{Faults, Finding, Site};
+use crate::fault::{Fault, Faults, Finding, Site};
 use crate::measure::{Frame, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::solid::Solid;
 
 pub use boards::board_for;
+pub use region::Bodies;
 
 /// The pattern's pieces.
 #[derive(Debug, Clone, Default)]
@@ -30,8 +39,52 @@ pub struct Pieces {
     pub pieces: Vec<FoamPiece>,
     /// Where the pattern was parted: the script's own splits in their order, then those added.
     pub splits: Vec<Parting>,
-    /// What was found on the way.
-    pub findings: Vec<Finding>,
+    /// Wax fillets at the feet of loose pieces: with them the pieces are the pattern.
+    pub wax: Vec<Wax>,
+    /// Pegs across the splits.
+    pub dowels: Vec<Dowel>,
+    /// Where loose pieces are set on others.
+    pub seats: Vec<Seat>,
+    /// The order of gluing.
+    pub steps: Vec<Step>,
+}
+
+/// What a piece is in the pattern.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A part of its body.
+    Body,
+    /// A feature cut on its own.
+    Loose(FeatureId),
+    /// A foot to stand it on, cut off before the pour.
+    Prop,
+    /// A handle to dip it by, cut off before the pour.
+    Grip,
+}
+
+impl Kind {
+    /// Its name in bills: `body`, `loose`, `prop`, `grip`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Kind::Body => "body",
+            Kind::Loose(_) => "loose",
+            Kind::Prop => "prop",
+            Kind::Grip => "grip",
+        }
+    }
+}
+
+/// A step of gluing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Step {
+    /// The piece that is set, with whatever is on it by then, by its place in the list.
+    pub piece: usize,
+    /// The pieces that it is glued to.
+    pub on: Vec<usize>,
+    /// The pegs that go in, by their places in the list.
+    pub dowels: Vec<usize>,
+    /// The fillets of wax that are laid then, by their places in the list.
+    pub wax: Vec<usize>,
 }
 
 /// A piece of foam.
@@ -42,6 +95,8 @@ pub struct FoamPiece {
     /// As it is cut: lying flat, z up, its least corner at the origin (mm). Sound when rounded to f32. Triangles of a
     /// joint are of [`NO_FEATURE`](crate::solid::NO_FEATURE).
     pub solid: Arc<Solid>,
+    /// The same in its blank, where the script asks for one: a rim round it and tabs that hold it.
+    pub blank: Option<Arc<Solid>>,
     /// Where it lies in the pattern: a point of `solid` is at `lay.point(p)` there.
     pub lay: Frame,
     /// Length, width and height as it lies (mm).
@@ -50,6 +105,8 @@ pub struct FoamPiece {
     pub volume_mm3: f64,
     /// The board it is cut from, by its place in the drawing's list; `None` where none takes it or none is declared.
     pub board: Option<usize>,
+    /// What it is in the pattern.
+    pub kind: Kind,
     /// From how many sides it is cut: 1 where nothing but its lower face looks down, else 2.
     pub sides: u8,
     /// What it is glued to, in the order of pieces.
@@ -58,6 +115,14 @@ pub struct FoamPiece {
     pub features: Vec<FeatureId>,
     /// The split that made it, or the feature it was parted off for; `None` for what no split names.
     pub site: Option<Site>,
+}
+
+impl FoamPiece {
+    /// The area over which it is glued to another piece (mm²).
+    pub fn glue_of(&self, piece: usize) -> f64 {
+        let joints = self.glued.iter().filter(|g| g.piece == piece);
+        joints.fold(0.0, |sum, g| sum + g.area_mm2)
+    }
 }
 
 /// A joint of a piece with another one.
@@ -69,6 +134,53 @@ pub struct Glue {
     pub area_mm2: f64,
     /// The split that parts them.
     pub split: usize,
+}
+
+/// A fillet of wax, laid when a loose piece is glued on.
+#[derive(Debug, Clone)]
+pub struct Wax {
+    /// The loose feature.
+    pub feature: FeatureId,
+    /// Its piece, by its place in the list.
+    pub piece: usize,
+    /// Its radius as drawn (mm).
+    pub radius_mm: f64,
+    /// How long it is along the foot (mm).
+    pub length_mm: f64,
+    /// Its volume (mm³).
+    pub volume_mm3: f64,
+    /// The wax as it lies in the pattern.
+    pub solid: Arc<Solid>,
+}
+
+/// A peg of foam across a split, in a hole in each of two pieces.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dowel {
+    /// The split, by its place in the list.
+    pub split: usize,
+    /// The pieces below and above it, by their places in the list.
+    pub pieces: [usize; 2],
+    /// Its middle in the joint, in the pattern (mm).
+    pub at: Vec3,
+    /// Its axis, out of the piece below.
+    pub axis: Vec3,
+    /// Diameter (mm).
+    pub dia_mm: f64,
+    /// How deep it goes into each piece (mm).
+    pub depth_mm: f64,
+    /// Its volume, which is that of its two holes (mm³).
+    pub volume_mm3: f64,
+}
+
+/// Where a loose piece is set on another.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Seat {
+    /// The loose piece, by its place in the list.
+    pub piece: usize,
+    /// The piece that it is set on.
+    pub on: usize,
+    /// Its outline, closed loops in the pattern (mm).
+    pub loops: Vec<Vec<Vec3>>,
 }
 
 /// Where the pattern was parted.
@@ -84,30 +196,81 @@ pub struct Parting {
     pub site: Site,
     /// Features that alone are parted off; empty is all.
     pub of: Vec<FeatureId>,
+    /// It is the seat of a loose piece, not a split.
+    pub loose: bool,
     /// Area of its joints (mm²).
     pub glue_mm2: f64,
 }
 
-/// The pieces of a pattern; `None` where the script says nothing of boards or splits.
-///
-/// # Errors
-/// The kernel can't part the pattern; what `of` names can't be parted off alone.
-pub fn pieces(part: &Part, stocks: &Stocks, pattern: &Solid) -> Result<Option<Pieces>, Faults> {
-    if part.boards.is_empty() && part.splits.is_empty() && part.auto_split.is_none() {
-        return Ok(None);
+/// What pieces are made of.
+#[derive(Debug, Clone, Copy)]
+pub struct Source<'a> {
+    /// The drawing.
+    pub part: &'a Part,
+    /// Stock on each marked surface.
+    pub stocks: &'a Stocks,
+    /// The pattern's solid, settled.
+    pub pattern: &'a Solid,
+    /// The casting's bodies and their meshes.
+    pub bodies: Bodies<'a>,
+}
+
+/// The pieces of a pattern, and what was found on the way; no pieces where the script says nothing of boards, splits or
+/// loose pieces, or where they can't be cut.
+pub fn pieces(source: &Source) -> (Option<Pieces>, Vec<Finding>) {
+    let part = source.part;
+    let wanted = !part.boards.is_empty()
+        || !part.splits.is_empty()
+        || part.auto_split.is_some()
+        || part.blank.is_some()
+        || !part.aids.is_empty()
+        || part.features.iter().any(|f| f.loose);
+    if !wanted {
+        return (None, Vec::new());
     }
-    let mut splits = cut::planes(part, stocks, pattern);
-    let (mut rough, cuts) = cut::cut(part, pattern, &splits)?;
+    match made(source) {
+        Ok((pieces, findings)) => (Some(pieces), findings),
+        Err(faults) => (None, faults.0.into_iter().map(findings::unparted).collect()),
+    }
+}
+
+fn made(source: &Source) -> Result<(Pieces, Vec<Finding>), Faults> {
+    let (part, pattern) = (source.part, source.pattern);
+    let mut splits = cut::planes(part, source.stocks, pattern);
+    let loose = loose::cut(part, source.stocks, &source.bodies, pattern, &mut splits)?;
+    let (mut rough, cuts) = cut::cut(part, &loose.rest, &splits)?;
+    rough.extend(loose.rough);
     if let Some(site) = &part.auto_split {
         auto::split(part, site, &mut rough, &mut splits)?;
     }
     cut::in_order(&mut rough);
+    let mut findings = Vec::new();
+    let dowels = dowels::set(part, &mut rough, &splits, &mut findings)?;
+    let blocks = aids::blocks(part, source.stocks, &rough)?;
+    let mut carriers = vec![None; rough.len()];
+    carriers.extend(blocks.iter().map(|b| Some(b.1)));
+    rough.extend(blocks.into_iter().map(|b| b.0));
     let mut done = lay::laid(part, &rough, &splits);
     glue::join(part, &rough, &mut splits, &mut done);
-    let findings = findings::findings(part, &splits, &cuts, &done);
-    Ok(Some(Pieces {
+    blank::make(part, &mut done).map_err(|fault| Faults::from(Fault::new(fault.text())))?;
+    findings.extend(findings::findings(part, &splits, &cuts, &done));
+    let wax = loose::of_pieces(loose.wax, &rough);
+    let seats = seat::seats(part, &rough, &splits, &done);
+    let steps = steps::steps(&steps::Bench {
+        rough: &rough,
+        pieces: &done,
+        splits: &splits,
+        wax: &wax,
+        dowels: &dowels,
+        carriers: &carriers,
+    });
+    let pieces = Pieces {
         pieces: done,
         splits,
-        findings,
-    }))
+        wax,
+        dowels,
+        seats,
+        steps,
+    };
+    Ok((pieces, findings))
 }

@@ -16,7 +16,7 @@ use crate::preview::editor::Editor;
 use crate::preview::marks::{Mark, Marks};
 use crate::preview::sessions::Sessions;
 use crate::preview::{assets, events, guard, state};
-use crate::shop::watch::{DeskId, Watch};
+use crate::shop::watch::{DeskId, Map, Watch};
 
 /// The most bytes of a request's body.
 const MOST_BYTES: usize = 64 << 10;
@@ -86,7 +86,7 @@ async fn routed(desk: &Arc<Desk>, request: Request<Incoming>) -> Result<Response
     let parts: Vec<&str> = path.split('/').skip(1).collect();
     match (request.method(), &parts[..]) {
         (&Method::GET, [""]) => index(desk),
-        (&Method::GET, ["events" | "mesh" | "walls" | "change" | "file", ..]) => {
+        (&Method::GET, ["events" | "mesh" | "map" | "change" | "file", ..]) => {
             let token = query_token(request.uri().query()).ok_or(StatusCode::FORBIDDEN)?;
             let id = desk.sessions.find(token).ok_or(StatusCode::FORBIDDEN)?;
             data(desk, token, id, &parts).await
@@ -181,15 +181,17 @@ async fn data(
     let rest: Option<Vec<String>> = parts[2..].iter().map(|p| state::from_percent(p)).collect();
     let rest = rest.ok_or(StatusCode::NOT_FOUND)?;
     match (kind, &rest[..]) {
-        ("mesh" | "walls", [stage]) => {
+        ("mesh", [stage]) => {
             let good = desk.watch.find(id, number).ok_or(StatusCode::NOT_FOUND)?;
             let stage = stage.clone();
-            let mesh = kind == "mesh";
-            let bytes = apart(move || match mesh {
-                true => good.view(&stage),
-                false => good.wall_map(&stage),
-            });
-            let bytes = bytes.await?;
+            let bytes = apart(move || good.view(&stage)).await?;
+            Ok(whole(shared(bytes), "application/octet-stream"))
+        }
+        ("map", [map, stage]) => {
+            let map = Map::named(map).ok_or(StatusCode::NOT_FOUND)?;
+            let good = desk.watch.find(id, number).ok_or(StatusCode::NOT_FOUND)?;
+            let stage = stage.clone();
+            let bytes = apart(move || good.map(map, &stage)).await?;
             Ok(whole(shared(bytes), "application/octet-stream"))
         }
         ("change", [stage, which]) => {

@@ -23,6 +23,7 @@ pub const FILES: &[(&str, &str)] = &[
     ("link.js", include_str!("page/link.js")),
     ("list.js", include_str!("page/list.js")),
     ("main.js", include_str!("page/main.js")),
+    ("maps.js", include_str!("page/maps.js")),
     ("measure.js", include_str!("page/measure.js")),
     ("mesh.js", include_str!("page/mesh.js")),
     ("pick.js", include_str!("page/pick.js")),
@@ -33,7 +34,6 @@ pub const FILES: &[(&str, &str)] = &[
     ("still.js", include_str!("page/still.js")),
     ("tints.js", include_str!("page/tints.js")),
     ("view.js", include_str!("page/view.js")),
-    ("walls.js", include_str!("page/walls.js")),
 ];
 
 /// The type of a file by its ending.

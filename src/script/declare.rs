@@ -51,17 +51,20 @@ pub enum Group {
     Features,
     /// Where other features stand, are cut into, or end.
     Faces,
+    /// What carries metal to the pattern, and what the pour has to fit.
+    Gating,
 }
 
 impl Group {
     /// All groups in the order of the word list.
-    pub const ALL: [Group; 6] = [
+    pub const ALL: [Group; 7] = [
         Group::Opening,
         Group::Outlines,
         Group::Points,
         Group::Sizes,
         Group::Features,
         Group::Faces,
+        Group::Gating,
     ];
 
     /// The heading of the group in the word list.
@@ -73,6 +76,7 @@ impl Group {
             Group::Sizes => "Sizes and numbers",
             Group::Features => "Features: what adds and removes metal",
             Group::Faces => "Faces and other values of a feature",
+            Group::Gating => "Gating and the pour",
         }
     }
 }
@@ -199,6 +203,14 @@ pub enum Kind {
     Line,
     /// A length, or a list of two: at the start and at the end.
     Heights,
+    /// A length, or a list of two lengths over 0, which are as this says.
+    Pair(&'static str),
+    /// One piece of the gating by what its word gave, or by name.
+    GatingPiece,
+    /// A list of them.
+    GatingPieces,
+    /// A direction or a face.
+    Up,
     /// A percentage, or a list of three for x, y, z.
     Percents,
     /// `"front"`, `"back"`, `"left"`, `"right"` or degrees.
@@ -288,6 +300,7 @@ impl Kind {
             Kind::Points(least) => format!("a list of at least {least} points [x, y]"),
             Kind::Map(keys) => format!("#{{ {} }}", names(keys)),
             Kind::NameOrMap(keys) => format!("a name, or #{{ {} }}", names(keys)),
+            Kind::Pair(two) => format!("a length over 0, or a list of two: {two}"),
             other => other.fixed().into(),
         }
     }
@@ -326,6 +339,9 @@ impl Kind {
             }
             Kind::Line => "a list of at least two points [x, y], or an outline",
             Kind::Heights => "a length over 0, or a list of two: [at the start, at the end]",
+            Kind::GatingPiece => "a piece of the gating or its name in quotes",
+            Kind::GatingPieces => "a list of gates or their names in quotes",
+            Kind::Up => "a direction [x, y, z], or a face, such as plate.top",
             Kind::Percents => "a percentage, or a list of three for x, y and z",
             Kind::Side => "\"front\", \"back\", \"left\", \"right\" or degrees",
             _ => "",

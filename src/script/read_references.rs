@@ -2,6 +2,7 @@
 
 use rhai::{Array, Dynamic, ImmutableString};
 
+use crate::drawing::gating::GatingHandle;
 use crate::drawing::given::{FaceRef, Handle};
 use crate::script::declare::Kind;
 use crate::script::find_key::Step;
@@ -22,6 +23,8 @@ impl Reader<'_> {
             Kind::Group => self.handle(kind, value).map(Given::Feature),
             Kind::GroupFace => self.any_face(kind, value).map(Given::Face),
             Kind::Features => self.features(kind, value).map(Given::Features),
+            Kind::GatingPiece => self.gating(kind, value).map(|n| Given::Names(vec![n])),
+            Kind::GatingPieces => self.gating_pieces(kind, value).map(Given::Names),
             _ => self.names(kind, value).map(Given::Names),
         }
     }
@@ -145,7 +148,37 @@ impl Reader<'_> {
         Some(handles)
     }
 
+    /// A piece of the gating by handle or name.
+    fn gating(&mut self, kind: &Kind, value: &Dynamic) -> Option<String> {
+        if let Some(handle) = value.read_lock::<GatingHandle>() {
+            return Some(handle.name.clone());
+        }
+        if let Some(text) = value.read_lock::<ImmutableString>() {
+            return Some(text.to_string());
+        }
+        self.wrong(kind, value);
+        None
+    }
+
+    fn gating_pieces(&mut self, kind: &Kind, value: &Dynamic) -> Option<Vec<String>> {
+        if !value.is_array() {
+            return self.gating(kind, value).map(|name| vec![name]);
+        }
+        let list = self.list(value, kind)?;
+        let mut names = Vec::new();
+        for (n, item) in list.iter().enumerate() {
+            if self.any_broken(item) {
+                return None;
+            }
+            names.push(self.within(Step::Item(n), |r| r.gating(kind, item))?);
+        }
+        Some(names)
+    }
+
     fn names(&mut self, kind: &Kind, value: &Dynamic) -> Option<Vec<String>> {
+        if let Some(handle) = value.read_lock::<GatingHandle>() {
+            return Some(vec![handle.name.clone()]);
+        }
         if let Some(handle) = value.read_lock::<Handle>() {
             return Some(vec![handle.name.clone()]);
         }

@@ -53,6 +53,7 @@ impl Reader<'_> {
             Kind::Line => self.line(value, kind),
             Kind::Heights => self.heights(value, kind),
             Kind::Percents => self.percents(value, kind),
+            Kind::Pair(_) => self.two(value, kind),
             _ => self.wrong(kind, value),
         }
     }
@@ -278,6 +279,21 @@ impl Reader<'_> {
             return None;
         }
         Some(Given::Pair(start, end))
+    }
+
+    /// One length for both, or two.
+    fn two(&mut self, value: &Dynamic, kind: &Kind) -> Option<Given> {
+        if !value.is_array() {
+            let both = self.length(Range::Positive, value, kind)?;
+            return Some(Given::Pair(both, both));
+        }
+        let pair = self.lengths::<2>(value, kind)?;
+        if let Some(n) = pair.iter().position(|x| *x <= 0.0) {
+            let text = format!("{} must be over 0, both of them", self.label());
+            self.within(Step::Item(n), |r| r.fault(Caret::Value, text, Vec::new()));
+            return None;
+        }
+        Some(Given::Pair(pair[0], pair[1]))
     }
 
     fn percents(&mut self, value: &Dynamic, kind: &Kind) -> Option<Given> {

@@ -177,7 +177,11 @@ impl<'a> Reader<'a> {
             | Kind::Group
             | Kind::GroupFace
             | Kind::Features
+            | Kind::GatingPiece
+            | Kind::GatingPieces
             | Kind::Names => self.reference(kind, value),
+            Kind::Up if value.is_array() => self.read(&Kind::Direction, value),
+            Kind::Up => self.read(&Kind::Face, value),
             _ => self.shape(kind, value),
         }
     }

@@ -2,6 +2,7 @@
 
 use rhai::{Array, Dynamic, ImmutableString, Map};
 
+use crate::drawing::gating::GatingHandle;
 use crate::drawing::given::{FaceRef, Handle};
 use crate::drawing::outline::Outline;
 use crate::script::nearest::nearest;
@@ -53,6 +54,9 @@ pub fn describe(value: &Dynamic) -> String {
     }
     if let Some(handle) = value.read_lock::<Handle>() {
         return format!("the feature \"{}\"", handle.name);
+    }
+    if let Some(handle) = value.read_lock::<GatingHandle>() {
+        return format!("the gating \"{}\"", handle.name);
     }
     if let Some(list) = value.read_lock::<Array>() {
         return format!("a list of {}", list.len());

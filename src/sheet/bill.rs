@@ -4,12 +4,14 @@
 //! a cell that would be read as a formula gets an apostrophe before it. Its lengths are in the script's unit, which the
 //! head names; `bill.json` is in mm as all that is for programs.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use crate::drawing::Part;
 use crate::fault::{Site, Span};
 use crate::measure::Unit;
-use crate::pieces::{FoamPiece, Pieces};
+use crate::pieces::{FoamPiece, Kind, Pieces, Step, Wax};
 
 /// Marks a text file as UTF-8.
 const BYTE_ORDER_MARK: &str = "\u{feff}";
@@ -19,10 +21,45 @@ const BYTE_ORDER_MARK: &str = "\u{feff}";
 #[allow(missing_docs)] // Field names are the bill's own keys; each carries its unit.
 pub struct Bill {
     pub part: String,
+    pub copies: usize,
     pub pieces: Vec<PieceRow>,
+    pub dowels: Vec<DowelRow>,
+    pub steps: Vec<StepRow>,
     pub totals: Totals,
     #[serde(skip)]
     unit: Unit,
+}
+
+/// The pegs across one joint.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[allow(missing_docs)]
+pub struct DowelRow {
+    pub split: String,
+    /// The pieces below and above.
+    pub pieces: [String; 2],
+    pub dia_mm: f64,
+    /// From end to end.
+    pub length_mm: f64,
+    /// In one pattern.
+    pub count: usize,
+    /// Their middles in the pattern.
+    pub at_mm: Vec<[f64; 3]>,
+}
+
+/// A step of gluing.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[allow(missing_docs)]
+pub struct StepRow {
+    pub number: usize,
+    /// What is set, with whatever is on it by then.
+    pub piece: String,
+    /// What it is glued to.
+    pub on: Vec<String>,
+    pub dowels: usize,
+    /// Length of wax fillet laid then by radius (mm, as drawn).
+    pub wax_fillet_mm: BTreeMap<String, f64>,
+    /// All of it in a sentence, in the script's unit.
+    pub text: String,
 }
 
 /// A piece.
@@ -32,6 +69,8 @@ pub struct PieceRow {
     pub number: usize,
     pub name: String,
     pub kind: &'static str,
+    /// How many are cut.
+    pub count: usize,
     pub size_mm: [f64; 3],
     pub volume_mm3: f64,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -40,11 +79,15 @@ pub struct PieceRow {
     pub glued_to: Vec<String>,
     pub glue_mm2: f64,
     pub foam_kg: f64,
+    /// The loose feature that it is.
+    pub feature: Option<String>,
+    /// Length of wax fillet at its foot by radius (mm, as drawn).
+    pub wax_fillet_mm: BTreeMap<String, f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub at: Option<String>,
 }
 
-/// Sums over all pieces.
+/// Sums over all pieces of all copies.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[allow(missing_docs)]
 pub struct Totals {
@@ -52,6 +95,9 @@ pub struct Totals {
     pub volume_mm3: f64,
     pub glue_mm2: f64,
     pub foam_kg: f64,
+    pub dowels: usize,
+    /// Length of wax fillet by radius (mm, as drawn).
+    pub wax_fillet_mm: BTreeMap<String, f64>,
 }
 
 /// A place where the pattern is parted.
@@ -70,16 +116,29 @@ pub struct SplitRow {
 /// The bill of a pattern's pieces; `foam_kg_m3` is the density of boards that give none.
 pub fn bill(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Bill {
     let rows = piece_rows(part, pieces, foam_kg_m3);
+    let copies = part.copies as f64;
+    // Not `sum`: that of nothing is -0.
+    let sum = |of: &dyn Fn(&PieceRow) -> f64| rows.iter().fold(0.0, |s, r| s + of(r)) * copies;
+    let glue = pieces
+        .splits
+        .iter()
+        .fold(0.0, |s, split| s + split.glue_mm2);
+    let mut wax = fillets(pieces.wax.iter());
+    wax.values_mut().for_each(|length| *length *= copies);
     let totals = Totals {
-        pieces: rows.len(),
-        volume_mm3: rows.iter().map(|r| r.volume_mm3).sum(),
-        // Not `sum`: that of nothing is -0.
-        glue_mm2: pieces.splits.iter().fold(0.0, |sum, s| sum + s.glue_mm2),
-        foam_kg: rows.iter().map(|r| r.foam_kg).sum(),
+        pieces: rows.len() * part.copies,
+        volume_mm3: sum(&|r| r.volume_mm3),
+        glue_mm2: glue * copies,
+        foam_kg: sum(&|r| r.foam_kg),
+        dowels: pieces.dowels.len() * part.copies,
+        wax_fillet_mm: wax,
     };
     Bill {
         part: part.name.clone(),
+        copies: part.copies,
         pieces: rows,
+        dowels: dowel_rows(pieces),
+        steps: step_rows(part, pieces),
         totals,
         unit: part.unit,
     }
@@ -100,7 +159,8 @@ pub fn piece_rows(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Vec<PieceRow
         PieceRow {
             number: i + 1,
             name: piece.name.clone(),
-            kind: "body",
+            kind: piece.kind.name(),
+            count: part.copies,
             size_mm: piece.size_mm.to_array(),
             volume_mm3: piece.volume_mm3,
             board_mm: board.map(|b| b.thickness_mm),
@@ -108,15 +168,92 @@ pub fn piece_rows(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Vec<PieceRow
             glued_to,
             glue_mm2: piece.glued.iter().fold(0.0, |sum, g| sum + g.area_mm2),
             foam_kg: piece.volume_mm3 * 1e-9 * density,
+            feature: match piece.kind {
+                Kind::Loose(f) => Some(part.features[f].name.clone()),
+                _ => None,
+            },
+            wax_fillet_mm: fillets(pieces.wax.iter().filter(|w| w.piece == i)),
             at: piece.site.as_ref().map(place),
         }
     };
     pieces.pieces.iter().enumerate().map(row).collect()
 }
 
+/// The pegs of each joint.
+pub fn dowel_rows(pieces: &Pieces) -> Vec<DowelRow> {
+    let mut rows: Vec<DowelRow> = Vec::new();
+    for dowel in &pieces.dowels {
+        let split = &pieces.splits[dowel.split].name;
+        let joint = dowel.pieces.map(|p| pieces.pieces[p].name.clone());
+        let length_mm = 2.0 * dowel.depth_mm;
+        let at = dowel.at.to_array();
+        let like =
+            |r: &&mut DowelRow| r.split == *split && r.pieces == joint && r.length_mm == length_mm;
+        match rows.iter_mut().find(like) {
+            Some(row) => {
+                row.count += 1;
+                row.at_mm.push(at);
+            }
+            None => rows.push(DowelRow {
+                split: split.clone(),
+                pieces: joint,
+                dia_mm: dowel.dia_mm,
+                length_mm,
+                count: 1,
+                at_mm: vec![at],
+            }),
+        }
+    }
+    rows
+}
+
+/// The order of gluing.
+pub fn step_rows(part: &Part, pieces: &Pieces) -> Vec<StepRow> {
+    let name = |p: usize| pieces.pieces[p].name.clone();
+    let row = |(i, step): (usize, &Step)| {
+        let on: Vec<String> = step.on.iter().map(|&p| name(p)).collect();
+        let wax = fillets(step.wax.iter().map(|&w| &pieces.wax[w]));
+        let mut text = format!("glue {} to {}", name(step.piece), on.join(" and "));
+        match step.dowels.len() {
+            0 => {}
+            1 => text += " over a dowel",
+            n => text += &format!(" over {n} dowels"),
+        }
+        for (radius, length) in &wax {
+            let radius = part.unit.show(radius.parse().unwrap_or(0.0));
+            text += &format!(
+                "; wax fillet {radius} round its foot, {} long",
+                part.unit.show(length.round())
+            );
+        }
+        if matches!(pieces.pieces[step.piece].kind, Kind::Prop | Kind::Grip) {
+            text += "; cut it off before the pour";
+        }
+        StepRow {
+            number: i + 1,
+            piece: name(step.piece),
+            on,
+            dowels: step.dowels.len(),
+            wax_fillet_mm: wax,
+            text,
+        }
+    };
+    pieces.steps.iter().enumerate().map(row).collect()
+}
+
+/// Lengths of wax fillet by radius (mm).
+fn fillets<'a>(wax: impl Iterator<Item = &'a Wax>) -> BTreeMap<String, f64> {
+    let mut lengths = BTreeMap::new();
+    for wax in wax {
+        let radius = format!("{}", (wax.radius_mm * 1e3).round() / 1e3);
+        *lengths.entry(radius).or_insert(0.0) += wax.length_mm;
+    }
+    lengths
+}
+
 /// The splits as reports give them.
 pub fn split_rows(part: &Part, pieces: &Pieces) -> Vec<SplitRow> {
-    let splits = pieces.splits.iter();
+    let splits = pieces.splits.iter().filter(|s| !s.loose);
     splits
         .map(|s| SplitRow {
             name: s.name.clone(),
@@ -160,6 +297,7 @@ impl Bill {
             .from_writer(BYTE_ORDER_MARK.as_bytes().to_vec());
         let rows = std::iter::once(self.head())
             .chain(self.pieces.iter().map(|p| self.row(p)))
+            .chain(self.pegs())
             .chain(std::iter::once(self.sums()));
         for row in rows {
             // Writing to memory can't fail, and every row has as many cells as the head.
@@ -169,13 +307,14 @@ impl Bill {
         String::from_utf8(bytes).unwrap_or_default()
     }
 
-    fn head(&self) -> [String; 13] {
+    fn head(&self) -> [String; 15] {
         let unit = self.unit.symbol();
         let area = self.area_unit();
         [
             "number".to_string(),
             "name".to_string(),
             "kind".to_string(),
+            "count".to_string(),
             format!("board ({unit})"),
             format!("length ({unit})"),
             format!("width ({unit})"),
@@ -185,17 +324,19 @@ impl Bill {
             "cut from sides".to_string(),
             "glued to".to_string(),
             format!("glue area ({area})"),
+            format!("wax fillet, radius: length ({unit})"),
             "script".to_string(),
         ]
     }
 
-    fn row(&self, piece: &PieceRow) -> [String; 13] {
+    fn row(&self, piece: &PieceRow) -> [String; 15] {
         let length = |mm: f64| self.unit.number(mm);
         let [l, w, h] = piece.size_mm.map(length);
         [
             piece.number.to_string(),
             piece.name.clone(),
             piece.kind.to_string(),
+            piece.count.to_string(),
             piece.board_mm.map_or_else(String::new, length),
             l,
             w,
@@ -205,21 +346,59 @@ impl Bill {
             piece.sides.to_string(),
             piece.glued_to.join("; "),
             self.area(piece.glue_mm2),
+            self.wax(&piece.wax_fillet_mm),
             piece.at.clone().unwrap_or_default(),
         ]
     }
 
-    fn sums(&self) -> [String; 13] {
-        let mut row: [String; 13] = Default::default();
+    /// A row for the pegs of each size.
+    fn pegs(&self) -> Vec<[String; 15]> {
+        let mut sizes: Vec<(f64, f64, usize)> = Vec::new();
+        for row in &self.dowels {
+            let count = row.count * self.copies;
+            let like = |s: &&mut (f64, f64, usize)| s.0 == row.dia_mm && s.1 == row.length_mm;
+            match sizes.iter_mut().find(like) {
+                Some(size) => size.2 += count,
+                None => sizes.push((row.dia_mm, row.length_mm, count)),
+            }
+        }
+        let row = |(dia, length, count): (f64, f64, usize)| {
+            let mut row: [String; 15] = Default::default();
+            row[1] = "dowel".to_string();
+            row[2] = "dowel".to_string();
+            row[3] = count.to_string();
+            row[5] = self.unit.number(length);
+            row[6] = self.unit.number(dia);
+            row[7] = self.unit.number(dia);
+            row
+        };
+        sizes.into_iter().map(row).collect()
+    }
+
+    fn sums(&self) -> [String; 15] {
+        let mut row: [String; 15] = Default::default();
         row[0] = "total".to_string();
         row[1] = match self.totals.pieces {
             1 => "1 piece".to_string(),
             n => format!("{n} pieces"),
         };
-        row[7] = format!("{:.1}", self.totals.volume_mm3 / 1e3);
-        row[8] = format!("{:.1}", self.totals.foam_kg * 1e3);
-        row[11] = self.area(self.totals.glue_mm2);
+        row[8] = format!("{:.1}", self.totals.volume_mm3 / 1e3);
+        row[9] = format!("{:.1}", self.totals.foam_kg * 1e3);
+        row[12] = self.area(self.totals.glue_mm2);
+        row[13] = self.wax(&self.totals.wax_fillet_mm);
         row
+    }
+
+    fn wax(&self, lengths: &BTreeMap<String, f64>) -> String {
+        let said = lengths.iter().map(|(radius, length)| {
+            let radius = radius.parse().unwrap_or(0.0);
+            let places = match self.unit {
+                Unit::Mm => format!("{length:.0}"),
+                Unit::Inch => format!("{:.1}", length / Unit::Inch.mm()),
+            };
+            format!("{}: {places}", self.unit.number(radius))
+        });
+        said.collect::<Vec<_>>().join("; ")
     }
 
     fn area_unit(&self) -> &'static str {

@@ -1,14 +1,13 @@
 //! Cards for the preview page: features with their sizes, settings with the line that keeps them, findings with a key
 //! that outlives edits. From data only; lengths in texts are in the script's unit.
 
-use std::collections::BTreeMap;
-
 use serde::Serialize;
 
 use crate::drawing::Part;
 use crate::drawing::part::{Setting, SettingValue};
 use crate::fault::{Finding, Span};
 use crate::inspect::Change;
+use crate::sheet::finding_key::finding_keys;
 use crate::sheet::sizes::sizes;
 
 /// Gives a file as the page shows it (beside the script, not from where the program was started).
@@ -138,17 +137,8 @@ pub fn setting_cards(
 
 /// One card a finding, in their order.
 pub fn finding_cards(part: &Part, findings: &[Finding], shown: Shown) -> Vec<FindingCard> {
-    let mut met: BTreeMap<String, usize> = BTreeMap::new();
-    let card = |f: &Finding| {
-        let names: Vec<&str> = f.features.iter().map(|(n, _)| n.as_str()).collect();
-        let base = format!(
-            "{} {} {}",
-            f.code,
-            f.stage.unwrap_or("-"),
-            names.join(" + ")
-        );
-        let count = met.entry(base.clone()).or_insert(0);
-        *count += 1;
+    let card = |(f, key): (&Finding, String)| {
+        let names = f.features.iter().map(|(n, _)| n.as_str());
         let first = f.features.first().map(|(_, span)| span);
         FindingCard {
             code: f.code,
@@ -156,19 +146,19 @@ pub fn finding_cards(part: &Part, findings: &[Finding], shown: Shown) -> Vec<Fin
             text: f.text.clone(),
             remedy: f.remedy.clone(),
             stage: f.stage,
-            features: names.iter().filter_map(|n| part.find(n)).collect(),
+            features: names.filter_map(|n| part.find(n)).collect(),
             at_mm: f.at_mm,
             file: first.map(|span| shown(&span.file)),
             line: first.map(|span| span.line),
             allowed: f.allowed.clone(),
-            key: if *count == 1 {
-                base
-            } else {
-                format!("{base} #{count}")
-            },
+            key,
         }
     };
-    findings.iter().map(card).collect()
+    findings
+        .iter()
+        .zip(finding_keys(findings))
+        .map(card)
+        .collect()
 }
 
 /// A value as a person types it into a field.

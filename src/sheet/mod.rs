@@ -2,5 +2,8 @@
 
 pub mod bill;
 pub mod card;
+mod finding_key;
 pub mod report;
 mod sizes;
+
+pub use finding_key::finding_keys;

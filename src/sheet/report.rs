@@ -11,6 +11,7 @@ use crate::inspect::Change;
 use crate::pattern::Stage;
 use crate::pieces::Pieces;
 use crate::sheet::bill::{PieceRow, SplitRow, piece_rows, split_rows};
+use crate::sheet::finding_key::finding_keys;
 use crate::solid::Figures;
 
 /// What a report is made from.
@@ -125,6 +126,7 @@ pub struct FindingRow {
     pub value_percent: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub allowed: Option<String>,
+    pub key: String,
 }
 
 /// A feature that a finding names.
@@ -169,7 +171,7 @@ pub fn report(source: &Source) -> Report {
             .map(|(s, f)| (Rank(*s), weight_kg(source, *s, f)))
             .collect(),
         features: features(part, source.changes),
-        findings: source.findings.iter().map(finding_row).collect(),
+        findings: finding_rows(source.findings),
         pieces: source
             .pieces
             .map(|p| piece_rows(part, p, source.foam_kg_m3)),
@@ -193,7 +195,7 @@ impl Report {
 
 /// The weight of a stage: metal, or foam for the pattern (kg).
 fn weight_kg(source: &Source, stage: Stage, figures: &Figures) -> f64 {
-    let density = if stage == Stage::Pattern {
+    let density = if matches!(stage, Stage::Pattern | Stage::Gated) {
         source.foam_kg_m3
     } else {
         source.part.metal.density_kg_m3
@@ -251,7 +253,12 @@ fn place(span: &Span) -> String {
     .to_string()
 }
 
-fn finding_row(f: &Finding) -> FindingRow {
+fn finding_rows(findings: &[Finding]) -> Vec<FindingRow> {
+    let keys = finding_keys(findings);
+    findings.iter().zip(keys).map(finding_row).collect()
+}
+
+fn finding_row((f, key): (&Finding, String)) -> FindingRow {
     // The unit of a finding's value goes by its code.
     let (mm, mm3, percent) = match f.code {
         "breaks-into" | "kept-open" => (false, true, false),
@@ -282,5 +289,6 @@ fn finding_row(f: &Finding) -> FindingRow {
         value_mm3: f.value.filter(|_| mm3),
         value_percent: f.value.filter(|_| percent),
         allowed: f.allowed.clone(),
+        key,
     }
 }

@@ -103,12 +103,18 @@ fn report_file<'a>(report: &Report) -> (Output<'a>, u64) {
     text_file("report.json", report.json())
 }
 
-/// Writes a build's report alone: its other files are there already.
+/// Writes what a build's proof adds, its pieces and its report: the other files are there already.
 ///
 /// # Errors
 /// As [`write_build`].
-pub fn write_report(report: &Report, folder: &Path) -> Result<(), Fault> {
-    write_all(folder, &[report_file(report).0]).map(|_| ())
+pub fn write_proof(build: &Build, report: &Report, folder: &Path) -> Result<(), Fault> {
+    let mut outputs = Vec::new();
+    if let Some(pieces) = &build.pieces {
+        piece_files(build, pieces, &mut outputs);
+    }
+    outputs.push(report_file(report));
+    let outputs: Vec<Output> = outputs.into_iter().map(|(output, _)| output).collect();
+    write_all(folder, &outputs).map(|_| ())
 }
 
 /// The pieces as they are cut, and their bill.
@@ -116,8 +122,17 @@ fn piece_files<'a>(build: &Build, pieces: &'a Pieces, outputs: &mut Vec<(Output<
     let mut names = FileNames::default();
     for piece in &pieces.pieces {
         let title = format!("{} {}", build.part.name, piece.name);
+        let name = names.next(&piece.name);
+        if let Some(blank) = &piece.blank {
+            let title = title.clone();
+            let output = Output {
+                name: format!("frames/{name}.stl"),
+                contents: Box::new(move |to| stl::write(blank, &title, to)),
+            };
+            outputs.push((output, stl::bytes(blank)));
+        }
         let output = Output {
-            name: format!("pieces/{}.stl", names.next(&piece.name)),
+            name: format!("pieces/{name}.stl"),
             contents: Box::new(move |to| stl::write(&piece.solid, &title, to)),
         };
         outputs.push((output, stl::bytes(&piece.solid)));

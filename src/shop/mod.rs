@@ -22,10 +22,10 @@ pub use make::{
 pub use mesh_file::read_mesh;
 pub use names::{FileNames, file_name};
 pub use pipeline::{Bench, Build, Built, Failure, Progress, Seconds, Wish};
-
 pub use proof::{Unproved, prove};
 pub use prove::{PROVE_FACET_MM, prove_mesh, walls_at};
 
+pub use crate::drawing::part::Cutter;
 pub use crate::foundry::{metal_page, metals_list};
 pub use crate::pattern::Stage;
 pub use crate::picture::{Sheet, View};

@@ -11,8 +11,8 @@ use crate::drawing::body::{Act, Body};
 use crate::fault::{Fault, Faults, Finding, Level};
 use crate::foundry;
 use crate::inspect::{self, Bodies, Change, Subject};
-use crate::pattern::{self, Stage, Staged, Stocks};
-use crate::pieces::{self, Pieces};
+use crate::pattern::{self, Gated, Stage, Staged, Stocks};
+use crate::pieces::Pieces;
 use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
 use crate::shop::modules::FolderModules;
@@ -60,12 +60,14 @@ pub struct Seconds {
 pub struct Build {
     /// The drawing.
     pub part: Part,
-    /// Finished, casting, pattern.
+    /// Finished, casting, pattern; gated where the script gates it.
     pub stages: Vec<Built>,
     /// What each feature added and removed in the finished part; one a feature.
     pub changes: Vec<Change>,
-    /// The pattern's foam pieces, where the script says something of boards or splits.
+    /// The pattern's foam pieces, where the script says something of boards or splits; [`prove`] makes them.
     pub pieces: Option<Arc<Pieces>>,
+    /// How the gating lies, where the script gates the pattern.
+    pub gated: Option<Arc<Gated>>,
     /// In the order of reports.
     pub findings: Vec<Finding>,
     /// Every file that was read.
@@ -103,6 +105,8 @@ pub struct Bench {
     shells: ShellStore,
     /// One for the finished part, one for the casting: they are evaluated side by side.
     memos: [Memo; 2],
+    /// For the gating on the pattern.
+    gating: Memo,
 }
 
 /// One a member of a stage.
@@ -269,21 +273,18 @@ impl Bench {
             let stages = stages(&part, &done.solid, &cast.solid);
             (stages, joined(checks))
         });
-        let stages = stages?;
+        let mut stages = stages?;
+        let gated = self.gate(&part, &stocks, &mut stages)?;
         let lumps: Vec<(&'static str, usize)> = stages
             .iter()
             .map(|b| (b.stage.name(), b.figures.bodies))
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
-        let mut pieces = None;
-        if let Some(pattern) = stages.iter().find(|b| b.stage == Stage::Pattern) {
-            pieces = pieces::pieces(&part, &stocks, &pattern.solid)?.map(Arc::new);
-            findings.extend(pieces.iter().flat_map(|p| p.findings.iter().cloned()));
-        }
         let findings = inspect::settled(findings, &part);
         self.shells.end_run();
         self.memos.iter_mut().for_each(Memo::end_run);
+        self.gating.end_run();
         let seconds = Seconds {
             script: script_seconds,
             solids: clock.elapsed().as_secs_f64(),
@@ -293,13 +294,33 @@ impl Bench {
             part,
             stages,
             changes,
-            pieces,
+            pieces: None,
+            gated,
             findings,
             files: Vec::new(),
             seconds,
         };
         let solids = [done.solid, cast.solid];
-        Ok((build, Unproved::new([finished, casting], solids)))
+        Ok((build, Unproved::new(stocks, [finished, casting], solids)))
+    }
+
+    /// Adds the gated stage, where the script gates the pattern.
+    fn gate(
+        &mut self,
+        part: &Part,
+        stocks: &Stocks,
+        stages: &mut Vec<Built>,
+    ) -> Result<Option<Arc<Gated>>, Faults> {
+        let Some(pattern) = stages.iter().find(|b| b.stage == Stage::Pattern) else {
+            return Ok(None);
+        };
+        let (store, memo) = (&mut self.shells, &mut self.gating);
+        let Some((solid, gated)) = pattern::gated(part, stocks, &pattern.solid, store, memo)?
+        else {
+            return Ok(None);
+        };
+        stages.push(sound(Stage::Gated, solid.settled())?);
+        Ok(Some(Arc::new(gated)))
     }
 
     /// The shells of all members of two stages.
@@ -390,33 +411,39 @@ fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, 
         (Stage::Casting, casting),
         (Stage::Pattern, pattern),
     ];
-    let mut out = Vec::new();
-    for (stage, settled) in solids {
-        let Settled {
-            solid,
-            figures,
-            bad_edges: bad,
-        } = settled;
-        if solid.triangles.is_empty() {
-            return Err(Fault::new(format!("nothing is left of the {} part", stage.name()))
+    solids
+        .into_iter()
+        .map(|(stage, settled)| sound(stage, settled))
+        .collect()
+}
+
+/// A stage, if there is something of it and its mesh is sound.
+fn sound(stage: Stage, settled: Settled) -> Result<Built, Faults> {
+    let Settled {
+        solid,
+        figures,
+        bad_edges: bad,
+    } = settled;
+    if solid.triangles.is_empty() {
+        return Err(
+            Fault::new(format!("nothing is left of the {} part", stage.name()))
                 .hint("a part needs at least one slab, boss or turned body that no opening takes away")
-                .into());
-        }
-        if bad > 0 {
-            return Err(Fault::new(format!(
-                "the mesh of the {} part has {bad} bad edges",
-                stage.name()
-            ))
-            .hint("please keep this script and report it: the program should have built it")
-            .into());
-        }
-        out.push(Built {
-            stage,
-            solid: Arc::new(solid),
-            figures,
-        });
+                .into(),
+        );
     }
-    Ok(out)
+    if bad > 0 {
+        return Err(Fault::new(format!(
+            "the mesh of the {} part has {bad} bad edges",
+            stage.name()
+        ))
+        .hint("please keep this script and report it: the program should have built it")
+        .into());
+    }
+    Ok(Built {
+        stage,
+        solid: Arc::new(solid),
+        figures,
+    })
 }
 
 /// What each feature added and removed, from what each member changed.

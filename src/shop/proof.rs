@@ -1,16 +1,20 @@
-//! The checks that take longest: promised walls, walls everywhere, the cutter's reach. A build can be shown before they are
-//! done.
+//! What takes longest: promised walls, walls everywhere, the cutter's reach, the foam pieces. A build can be shown before
+//! they are done.
 
+use std::sync::Arc;
 use std::time::Instant;
 
 use crate::inspect::{self, Bodies};
-use crate::pattern::Stage;
+use crate::pattern::{Stage, Stocks};
+use crate::pieces::{self, Source};
 use crate::shop::pipeline::{Build, joined};
 use crate::solid::Solid;
 
 /// What these checks need beside the build.
 #[derive(Debug, Clone)]
 pub struct Unproved {
+    /// Stock on each marked surface.
+    stocks: Stocks,
     /// Of the finished part and of the casting.
     bodies: [Bodies; 2],
     /// The solids as the booleans gave them.
@@ -19,26 +23,43 @@ pub struct Unproved {
 
 impl Unproved {
     /// The bodies and solids of the finished part and of the casting.
-    pub(super) fn new(bodies: [Bodies; 2], solids: [Solid; 2]) -> Unproved {
-        Unproved { bodies, solids }
+    pub(super) fn new(stocks: Stocks, bodies: [Bodies; 2], solids: [Solid; 2]) -> Unproved {
+        Unproved {
+            stocks,
+            bodies,
+            solids,
+        }
     }
 }
 
-/// A build with all its findings.
+/// A build with all its findings and its foam pieces.
 pub fn prove(mut build: Build, unproved: &Unproved) -> Build {
     let clock = Instant::now();
     let part = &build.part;
     let ([finished, casting], [done, cast]) = (&unproved.bodies, &unproved.solids);
     let pattern = build.stage(Stage::Pattern);
+    let (pieces, in_foam) = match pattern {
+        Some(pattern) => pieces::pieces(&Source {
+            part,
+            stocks: &unproved.stocks,
+            pattern: &pattern.solid,
+            bodies: pieces::Bodies {
+                staged: &casting.staged,
+                shells: &casting.shells,
+            },
+        }),
+        None => (None, Vec::new()),
+    };
     let found = std::thread::scope(|scope| {
         let promised = scope.spawn(|| inspect::wall_cut(part, finished, casting, &build.findings));
         let reach = scope.spawn(|| pattern.map_or(Vec::new(), |p| inspect::reach(part, &p.solid)));
         let surfaces = inspect::on_surfaces(part, done, cast);
-        [joined(promised), surfaces, joined(reach)]
+        [joined(promised), surfaces, joined(reach), in_foam]
     });
     let findings = std::mem::take(&mut build.findings);
     let all = findings.into_iter().chain(found.into_iter().flatten());
     build.findings = inspect::settled(all.collect(), &build.part);
+    build.pieces = pieces.map(Arc::new);
     build.seconds.checks += clock.elapsed().as_secs_f64();
     build
 }

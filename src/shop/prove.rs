@@ -3,9 +3,10 @@
 use std::path::Path;
 
 use crate::drawing::Part;
+use crate::drawing::part::Cutter;
 use crate::fault::{Fault, Finding, Span};
 use crate::inspect::walls::{Surface, Thickness, smooth_regions, thickness_at};
-use crate::inspect::{Side, Telling, thin_in_mesh};
+use crate::inspect::{Side, Telling, reach_of_mesh, thin_in_mesh};
 use crate::measure::{Unit, Vec3, parse_length};
 use crate::pattern::Stage;
 use crate::shop::mesh_file::read_mesh;
@@ -78,16 +79,30 @@ fn point(text: &str, unit: Unit) -> Result<Vec3, Fault> {
     }
 }
 
-/// The thin walls of a mesh file (mm), against a least wall (mm). Its smooth faces, split where they meet at an angle,
-/// stand for features: `face 1`, `face 2`, in the order of the file.
+/// What is wrong with a mesh file (mm): its walls against a least wall, where one is given, and what cutters don't get to
+/// of it from above and below, where there are any. Its smooth faces, split where they meet at an angle, stand for
+/// features: `face 1`, `face 2`, in the order of the file.
 ///
 /// # Errors
 /// The file can't be read, is no mesh, or isn't closed: with the place.
-pub fn prove_mesh(path: &Path, least_wall_mm: f64) -> Result<Vec<Finding>, Fault> {
+pub fn prove_mesh(
+    path: &Path,
+    least_wall_mm: Option<f64>,
+    cutters: &[Cutter],
+) -> Result<Vec<Finding>, Fault> {
     let mesh = read_mesh(path)?;
+    let mut found = least_wall_mm.map_or(Vec::new(), |least| thin(&mesh, path, least));
+    if !cutters.is_empty() {
+        found.extend(reach_of_mesh(&mesh, cutters));
+    }
+    found.sort_by(Finding::order);
+    Ok(found)
+}
+
+fn thin(mesh: &Solid, path: &Path, limit_mm: f64) -> Vec<Finding> {
     let mesh = Solid {
         features: smooth_regions(&mesh.points, &mesh.triangles),
-        ..mesh
+        ..mesh.clone()
     };
     let file = path.display().to_string();
     let side = |id: usize| {
@@ -102,15 +117,11 @@ pub fn prove_mesh(path: &Path, least_wall_mm: f64) -> Result<Vec<Finding>, Fault
             opening: false,
         })
     };
-    let mut found = thin_in_mesh(
-        &mesh,
-        &Telling {
-            unit: Unit::Mm,
-            stage: None,
-            limit_mm: least_wall_mm,
-            side: &side,
-        },
-    );
-    found.sort_by(Finding::order);
-    Ok(found)
+    let telling = Telling {
+        unit: Unit::Mm,
+        stage: None,
+        limit_mm,
+        side: &side,
+    };
+    thin_in_mesh(&mesh, &telling)
 }

@@ -1,4 +1,4 @@
-//! A solid cut in two by a box, and taken apart into its bodies.
+//! A solid cut in two by a box or by another solid, and taken apart into its bodies.
 //!
 //! Both sides come from one exact cutter (what both hold, and what only the solid holds), so they fill the solid between
 //! them; every triangle keeps its feature, and the cut itself is credited to a number of the caller's.
@@ -12,8 +12,8 @@ use crate::solid::kernel::{SolidFault, boolean, checked, guarded};
 use crate::solid::settle::kept;
 use crate::solid::{Shell, Skin, Solid, shell_volume};
 
-/// The eight corners of a box by bits (x, y, z), as twelve triangles that look outward.
-const BOX: [[u32; 3]; 12] = [
+/// The eight corners of a box ([`Bounds::corners`]) by bits (x, y, z), as twelve triangles that look outward.
+pub const BOX: [[u32; 3]; 12] = [
     [0, 2, 3],
     [0, 3, 1],
     [4, 5, 7],
@@ -40,10 +40,24 @@ impl Solid {
         local: &Bounds,
         cut: FeatureId,
     ) -> Result<(Solid, Solid), SolidFault> {
+        let points = local.corners().map(|c| frame.point(c)).to_vec();
+        self.parted_by(&points, &BOX, cut)
+    }
+
+    /// What lies inside a closed mesh, its triangles counter-clockwise seen from outside, and what lies outside it.
+    /// Triangles of the cut get the number `cut`; it and the solid's own features have to be small numbers.
+    ///
+    /// # Errors
+    /// The kernel panicked or refused a mesh.
+    pub fn parted_by(
+        &self,
+        points: &[Vec3],
+        triangles: &[[u32; 3]],
+        cut: FeatureId,
+    ) -> Result<(Solid, Solid), SolidFault> {
         guarded(|| {
             let whole = kernel_mesh(self.points.iter(), &self.triangles, |t| self.features[t])?;
-            let corners = local.corners().map(|c| frame.point(c));
-            let cutter = kernel_mesh(corners.iter(), &BOX, |_| cut)?;
+            let cutter = kernel_mesh(points.iter(), triangles, |_| cut)?;
             let inside = boolean(&whole, &cutter, OpType::Intersect)?;
             let outside = boolean(&whole, &cutter, OpType::Subtract)?;
             Ok((solid_of(&inside), solid_of(&outside)))

@@ -1,7 +1,10 @@
 //! What the page shows of features, settings and findings.
 
+use std::path::Path;
+
 use foamwright::sheet::card::{feature_cards, finding_cards, setting_cards};
 use foamwright::shop::Build;
+use foamwright::shop::report_of;
 
 use crate::built::built;
 
@@ -156,4 +159,13 @@ fn findings_keep_their_keys() {
     assert_eq!(all.len(), twice.findings.len());
     let cards = finding_cards(&was.part, &was.findings, &|f| f.to_string());
     assert_eq!(cards[0].features.len(), was.findings[0].features.len());
+    // The report gives the same.
+    let report: serde_json::Value =
+        serde_json::from_str(&report_of(&was, Path::new("t.rhai"), false).json()).unwrap();
+    let rows = report["findings"].as_array().unwrap();
+    let told: Vec<_> = rows
+        .iter()
+        .map(|r| r["key"].as_str().unwrap().to_string())
+        .collect();
+    assert_eq!(told, keys(&was));
 }

@@ -1,20 +1,20 @@
 //! Foam pieces: sizes, volumes and glue areas are closed formulas of the shapes drawn; a pattern parted at random is
 //! held against itself; the bill is read back by a plain CSV reader.
 
-use super::built::{built, near, said, tried};
+use super::built::{built, near, said};
 use foamwright::fault::Level;
 use foamwright::measure::SINK_MM;
-use foamwright::pieces::{FoamPiece, Pieces};
+use foamwright::pieces::{FoamPiece, Kind, Pieces};
 use foamwright::sheet::bill::bill;
 use foamwright::shop::{Build, Stage};
 use foamwright::solid::NO_FEATURE;
 
 /// No shrink: the pattern has the script's own sizes.
-fn plain(source: &str) -> Build {
+pub fn plain(source: &str) -> Build {
     built(&format!("shrink(0); {source}"))
 }
 
-fn pieces(build: &Build) -> &Pieces {
+pub fn pieces(build: &Build) -> &Pieces {
     let pieces = build.pieces.as_ref().expect("the script parts the pattern");
     sound(build, pieces);
     pieces
@@ -23,7 +23,15 @@ fn pieces(build: &Build) -> &Pieces {
 /// Every piece is closed, in f32 too, lies at the origin, and together they are the pattern.
 fn sound(build: &Build, pieces: &Pieces) {
     let pattern = build.stage(Stage::Pattern).unwrap().figures.volume_mm3;
-    let sum: f64 = pieces.pieces.iter().map(|p| p.solid.volume_mm3()).sum();
+    let own = pieces
+        .pieces
+        .iter()
+        .filter(|p| !matches!(p.kind, Kind::Prop | Kind::Grip));
+    let foam = own.map(|p| p.solid.volume_mm3());
+    let sum = foam.chain(pieces.wax.iter().map(|w| w.volume_mm3));
+    let sum = sum
+        .chain(pieces.dowels.iter().map(|d| d.volume_mm3))
+        .sum::<f64>();
     near(sum, pattern, 1e-6 * pattern);
     for piece in &pieces.pieces {
         assert_eq!(piece.solid.bad_edges_in_f32(), 0, "{}", piece.name);
@@ -42,11 +50,11 @@ fn sound(build: &Build, pieces: &Pieces) {
     }
 }
 
-fn names(pieces: &Pieces) -> Vec<&str> {
+pub fn names(pieces: &Pieces) -> Vec<&str> {
     pieces.pieces.iter().map(|p| p.name.as_str()).collect()
 }
 
-fn piece<'a>(pieces: &'a Pieces, name: &str) -> &'a FoamPiece {
+pub fn piece<'a>(pieces: &'a Pieces, name: &str) -> &'a FoamPiece {
     let found = pieces.pieces.iter().find(|p| p.name == name);
     found.unwrap_or_else(|| {
         let sizes = pieces.pieces.iter().map(|p| (&p.name, p.size_mm));
@@ -55,7 +63,7 @@ fn piece<'a>(pieces: &'a Pieces, name: &str) -> &'a FoamPiece {
 }
 
 #[track_caller]
-fn sized(piece: &FoamPiece, want: [f64; 3]) {
+pub fn sized(piece: &FoamPiece, want: [f64; 3]) {
     for (got, want) in piece.size_mm.to_array().into_iter().zip(want) {
         near(got, want, 1e-4);
     }
@@ -401,7 +409,7 @@ fn the_bill_reads_back() {
     assert_eq!(&reader.headers().unwrap()[1], "name");
     let rows: Vec<csv::StringRecord> = reader.records().map(|r| r.unwrap()).collect();
     assert_eq!(rows.len(), 3);
-    let cells: Vec<&str> = rows[0].iter().take(10).collect();
+    let cells: Vec<&str> = rows[0].iter().take(11).collect();
     // 120 x 60 x 20 mm are 144 cm³, at 30 kg/m³ 4.32 g; one side, for it lies on the plain face.
     assert_eq!(
         cells,
@@ -409,6 +417,7 @@ fn the_bill_reads_back() {
             "1",
             "'=1+1, \"µ\"",
             "body",
+            "1",
             "50",
             "120",
             "60",
@@ -418,10 +427,10 @@ fn the_bill_reads_back() {
             "1"
         ]
     );
-    assert_eq!(&rows[0][10], "upper");
-    assert_eq!(&rows[0][11], "9.0");
+    assert_eq!(&rows[0][11], "upper");
+    assert_eq!(&rows[0][12], "9.0");
     assert_eq!(&rows[2][0], "total");
-    assert_eq!(&rows[2][7], "165.6");
+    assert_eq!(&rows[2][8], "165.6");
     let json: serde_json::Value = serde_json::from_str(&bill.json()).unwrap();
     near(
         json["pieces"][1]["volume_mm3"].as_f64().unwrap(),
@@ -434,13 +443,18 @@ fn the_bill_reads_back() {
 
 #[test]
 fn what_stands_too_near_can_t_be_parted_off_alone() {
-    let failure = tried(
-        "part(\"t\"); let plate = slab(\"plate\", #{ outline: rect(120, 60), height: 20 });
+    let build = built(
+        "let plate = slab(\"plate\", #{ outline: rect(120, 60), height: 20 });
          boss(\"a\", #{ on: plate.top, outline: rect(30, 30), height: 24 });
          boss(\"b\", #{ on: plate.top, at: [15.6, 15.6], dia: 0.8, height: 24 });
          boss(\"c\", #{ on: plate.top, at: [40, 0], outline: rect(20, 20), height: 24 });
          split(\"foot\", #{ at: plate.top, of: \"a\" });",
     );
-    let said = failure.err().map(|f| f.faults.0[0].text.clone());
-    assert!(said.is_some_and(|text| text.contains("parted off alone")));
+    assert!(build.pieces.is_none() && build.stops());
+    let found = build
+        .findings
+        .iter()
+        .find(|f| f.code == "unparted")
+        .unwrap();
+    assert!(found.text.contains("parted off alone"), "{}", found.text);
 }

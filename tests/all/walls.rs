@@ -215,6 +215,73 @@ fn pegs_bars_and_ribs() {
     );
 }
 
+/// A rib like a V, its sides leaning 9° each way, 2 wide where it stands. The ball that touches both sides, one of them
+/// where the rib is w wide, has its centre in the middle plane, at the end of the side's normal: its diameter is
+/// w / cos 9°, least at the foot.
+#[test]
+fn a_v_rib_is_thinnest_at_its_narrow_end() {
+    let script = "slab(\"v\", #{ outline: polygon([[-1, 0], [1, 0], [1 + 20 * tan(9), 20], [-1 - 20 * tan(9), 20]]), height: 30 });";
+    let (sine, cosine) = 9.0_f64.to_radians().sin_cos();
+    let wall = |width: f64| width / cosine;
+    assert_eq!(thinnest(wall(2.0), 4.0, script).class, Class::Slanting);
+    silent(wall(2.0) - SLACK_MM, script);
+    // Higher up it is as thick as it gets there.
+    let solid = mesh(script, 0.01);
+    let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
+    for y in [6.0, 10.0, 14.0] {
+        let half = 1.0 + y * sine / cosine;
+        let found = thickness_at(&surface, Vec3::new(half, y, 15.0)).expect("a wall");
+        assert!(
+            (found.thickness_mm - wall(2.0 * half)).abs() <= SLACK_MM,
+            "{found:?}"
+        );
+    }
+}
+
+/// A lens of two equal caps of radius R, 2 h thick at its middle: there is no wall thinner, and its rim is a knife edge
+/// of the angle 2 acos((R - h) / R).
+#[test]
+fn a_lens_runs_out_to_a_knife_edge() {
+    let (r, h) = (40.0_f64, 2.0_f64);
+    let rim = (r * r - (r - h) * (r - h)).sqrt();
+    let script = format!(
+        "turned(\"l\", #{{ on: level(0), profile: [[0, 0], #{{ to: [{rim}, {h}], radius: {r} }}, #{{ to: [0, {}], radius: {r} }}] }});",
+        2.0 * h
+    );
+    let found = places(&mesh(&script, 0.0025), 3.9);
+    let edge = found.iter().find(|p| p.class == Class::Feather);
+    let angle = edge.expect("a knife edge").angle_deg;
+    let want = 2.0 * ((r - h) / r).acos().to_degrees();
+    // The rim's last facets are chords of the caps: they lean less than the caps by half of what each spans.
+    let chord = 2.0 * (0.0025_f64 * 2.0 / r).sqrt().to_degrees();
+    assert!((angle - want).abs() <= 2.0 * chord, "{angle}, {want}");
+    // In its middle it is 2 h thick.
+    let solid = mesh(&script, 0.0025);
+    let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
+    let wall = thickness_at(&surface, Vec3::new(0.0, 0.0, h)).expect("a wall");
+    assert!((wall.thickness_mm - 2.0 * h).abs() <= SLACK_MM, "{wall:?}");
+}
+
+/// A pocket whose floor just touches the tunnel beneath it: no wall is left along a line.
+#[test]
+fn a_pocket_that_just_touches_a_tunnel_leaves_nothing() {
+    let script = format!(
+        "{}pocket(\"p\", #{{ into: a.top, outline: rect(20, 20), depth: 18, meets: \"t\" }});",
+        tunnelled(15.0, 14.0)
+    );
+    for facet in [0.01, 0.005, 0.0025] {
+        let solid = mesh(&script, facet);
+        for solid in [placed(&solid, &odd()), solid] {
+            let found = places(&solid, 5.0);
+            let least = found
+                .iter()
+                .map(|p| p.thickness_mm)
+                .fold(f64::INFINITY, f64::min);
+            assert!(least <= SLACK_MM, "{least} at facet {facet}: {found:#?}");
+        }
+    }
+}
+
 /// An ellipse bar is thinnest across its short axis (its vertices lie on the true ellipse).
 #[test]
 fn an_ellipse_bar_is_as_thick_as_its_short_axis() {

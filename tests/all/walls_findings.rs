@@ -244,6 +244,51 @@ fn a_mesh_is_proved_without_a_script() {
     assert!(ran.err.contains("--min-wall 4.5"), "{}", ran.err);
 }
 
+/// A cup with corners of 4 and a bore in its side, which nothing gets to from above or below.
+#[test]
+fn a_mesh_is_proved_against_cutters() {
+    let dir = tempfile::tempdir().unwrap();
+    let script = "part(\"cup\"); let c = slab(\"c\", #{ outline: rect(60, 60), height: 40 });
+        pocket(\"p\", #{ into: c.top, outline: rect(30, 30).corners(4), depth: 30 });
+        bore(\"b\", #{ into: c.side(\"front\"), dia: 10, depth: 8, cored: true });";
+    fs::write(dir.path().join("cup.rhai"), script).unwrap();
+    assert_eq!(run(dir.path(), &["make", "cup.rhai"]).status, 0);
+    let mesh = "out/cup/finished.stl";
+    let codes = |cutters: &[&str]| -> Vec<String> {
+        let mut all = vec!["prove", mesh];
+        all.extend(cutters.iter().flat_map(|c| ["--cutter", c]));
+        let ran = run(dir.path(), &all);
+        assert_eq!(ran.status, 0, "{}", ran.err);
+        let code = |l: &str| {
+            Some(
+                l.trim_start()
+                    .strip_prefix("look ")?
+                    .split(':')
+                    .next()?
+                    .into(),
+            )
+        };
+        ran.out.lines().filter_map(code).collect()
+    };
+    assert_eq!(codes(&["8,30"]), ["out-of-reach"]);
+    assert_eq!(codes(&["8"]), ["out-of-reach"]);
+    assert_eq!(codes(&["8,29"]), ["out-of-reach", "too-deep"]);
+    assert_eq!(codes(&["10,30"]), ["out-of-reach", "tight-corner"]);
+    assert_eq!(codes(&["10,30", "8,30"]), ["out-of-reach"]);
+    for wrong in ["0", "6,x", "6,60,5", "6,60,25,1"] {
+        assert_eq!(
+            run(dir.path(), &["prove", mesh, "--cutter", wrong]).status,
+            2
+        );
+    }
+    let ran = run(dir.path(), &["prove", "cup.rhai", "--cutter", "6,60"]);
+    assert!(
+        ran.status == 2 && ran.err.contains("cutter(#{"),
+        "{}",
+        ran.err
+    );
+}
+
 #[test]
 fn a_mesh_that_is_not_closed_is_refused_with_the_place() {
     let dir = tempfile::tempdir().unwrap();

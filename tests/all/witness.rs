@@ -22,7 +22,7 @@ use crate::examples::{EXAMPLES, example_with, lever_rows};
 use crate::library::{PARTS, built_in};
 
 /// What the checks need.
-const NEEDS: &str = "numpy, scipy, trimesh, manifold3d";
+pub const NEEDS: &str = "numpy, scipy, trimesh, manifold3d, rtree";
 
 #[test]
 fn meshes_are_what_other_libraries_make_of_them() {
@@ -59,7 +59,7 @@ fn meshes_are_what_other_libraries_make_of_them() {
 }
 
 /// A Python that has what the checks need.
-fn python() -> Option<String> {
+pub fn python() -> Option<String> {
     let named = std::env::var("FOAMWRIGHT_PYTHON").ok();
     let candidates = named.map_or_else(|| vec!["python3".into(), "python".into()], |p| vec![p]);
     candidates.into_iter().find(|python| {

@@ -126,26 +126,6 @@ fn titles_are_unique_and_listed() {
 }
 
 #[test]
-fn words_of_later_work_are_not_here() {
-    // No word or key may be taken and then ignored.
-    for word in [
-        "dowels", "frame", "copies", "gate", "runner", "sprue", "feeder", "tree", "tie", "prop",
-        "grip", "flask", "crucible", "pour_up",
-    ] {
-        assert!(word_page(word).is_none(), "{word}");
-        let faults = faults(&format!(
-            "part(\"p\");\n{word}(3);\n{word}(\"a\", #{{ b: 1 }});"
-        ));
-        assert!(faults.0[0].text.contains(word), "{word}: {faults:?}");
-    }
-    assert!(
-        word_list()
-            .iter()
-            .all(|w| all_keys(w).iter().all(|k| k.name != "loose"))
-    );
-}
-
-#[test]
 fn every_word_refuses_an_unknown_key() {
     for word in word_list().iter().filter(|w| w.keys().is_some()) {
         let named = word.takes.len() > 1;

@@ -287,7 +287,7 @@ def walls_are_coloured(page):
     page.page.focus("#picture")
     page.page.keyboard.press("z")
     page.page.click("#walls")
-    page.wait("#walling:not(.waits)")
+    page.wait("#mapping:not(.waits)")
     top = ((-2, -25, 30), (4, 25, 30))
 
     def seen_under(limit):
@@ -311,7 +311,7 @@ def walls_are_coloured(page):
     # The post stands on the block: 12 and 30.
     assert page.text("#spot").startswith("wall 42.00 mm"), page.text("#spot")
     page.page.click("#walls")
-    assert page.page.locator("#walling").is_hidden()
+    assert page.page.locator("#mapping").is_hidden()
     page.page.mouse.move(2, 2)
     page.page.focus("#picture")
     page.page.keyboard.press("i")
@@ -393,6 +393,36 @@ def findings_come_and_go(page):
     page.until("it is mended", lambda: "Mended:" in list_text() and "near" in page.text("#list .mended"))
     assert page.page.locator("#list .finding:has-text('near')").count() == 0
     assert page.page.locator("#list .fresh").count() == 0
+
+
+def reach_is_coloured(page):
+    text = page.server.script.read_text()
+    build = page.build()
+    # Into the front, where nothing comes from above or below: its floor is seen from the front.
+    page.server.write(text + 'bore("way", #{ into: block.side("front"), at: [20, 0], dia: 16, depth: 10, cored: true });\n')
+    page.until("a new build", lambda: page.build() > build)
+    page.page.focus("#picture")
+    page.page.keyboard.press("y")
+    page.page.keyboard.press("y")
+    page.page.click("#reach")
+    # What changed glows over all colours for a moment.
+    page.wait("#changed .went")
+    page.page.wait_for_timeout(4000)
+    page.wait("#mapping:not(.waits)")
+    page.settle()
+    picture = page.picture()
+    floor = part_of(page, picture, (16, -20, 11), (24, -20, 19))
+    face = part_of(page, picture, (-36, -30, 4), (-14, -30, 26))
+    assert floor.size > 300 and face.size > 2000, (floor.shape, face.shape)
+    assert floor[..., 0].mean() > floor[..., 2].mean() + 60, floor.reshape(-1, 3).mean(axis=0)
+    assert floor.mean(axis=-1).std() > 8, "no stripes"
+    assert face[..., 2].mean() > face[..., 0].mean() + 20, face.reshape(-1, 3).mean(axis=0)
+    assert "out of reach" in page.text("#rampends") and page.page.locator("#wallat").is_hidden()
+    page.page.click("#reach")
+    page.server.write(text)
+    page.until("the script as it was", lambda: page.page.locator("#list b:text-is('way')").count() == 0)
+    page.page.keyboard.press("i")
+    page.settle()
 
 
 def setting_rebuilds(page):
@@ -539,7 +569,7 @@ CHECKS = [
     draws, steps_along_the_stages, click_picks, list_lights_up, finding_shows_its_place, turns_and_comes_closer,
     rests_when_nothing_changes, cut_is_solid, cut_is_dragged, fingers_turn_and_pinch, line_opens_the_editor,
     browser_is_opened, walls_are_coloured, measures, edit_changes_the_picture, broken_save_keeps_the_picture,
-    findings_come_and_go, setting_rebuilds, files_come, keyboard_reaches_all, fits_narrow_and_enlarged, night_is_dark, survives_a_lost_card,
+    findings_come_and_go, setting_rebuilds, files_come, keyboard_reaches_all, fits_narrow_and_enlarged, night_is_dark, survives_a_lost_card, reach_is_coloured,
     finds_the_server_again, calm,
 ]  # fmt: skip
 

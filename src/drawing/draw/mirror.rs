@@ -264,9 +264,14 @@ impl Flip {
                 }),
                 depth,
             },
-            Depth::Into { opening, depth } => Depth::Into {
+            Depth::Into {
+                opening,
+                depth,
+                middle,
+            } => Depth::Into {
                 opening: copy_of(opening),
                 depth,
+                middle,
             },
             other => other,
         }

@@ -2,6 +2,7 @@
 //!
 //! Each either adds its instances and returns a handle, or refuses with the key at fault and changes nothing.
 
+mod gating;
 mod grooves;
 mod mirror;
 mod openings;

@@ -269,7 +269,12 @@ impl Part {
         }
         // A little farther, so that the two are joined by more than a line.
         let depth = (high + 2.0 * MARCH_MM).min(middle.max(high));
-        Ok(Depth::Into { opening, depth })
+        let middle = middle.max(depth);
+        Ok(Depth::Into {
+            opening,
+            depth,
+            middle,
+        })
     }
 
     /// Adds a `hollow`.

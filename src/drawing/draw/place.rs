@@ -20,7 +20,25 @@ impl Part {
             None => Ok(()),
             Some(taken) => Err(Refusal::whole(format!("the name \"{name}\" is used twice"))
                 .hint(format!("first used at {}", taken.site.script()))),
+        }?;
+        let gating = self.gating.named(name);
+        match gating.first().map(|&i| &self.gating.pieces[i]) {
+            None => Ok(()),
+            Some(taken) => Err(
+                Refusal::at("name", format!("the name \"{name}\" is used twice"))
+                    .hint(format!("first used at {}", taken.site.script())),
+            ),
         }
+    }
+
+    /// Refuses a loose piece that stands on nothing.
+    pub(super) fn check_loose(&self, head: &Head, place: &Place) -> Result<(), Refusal> {
+        if head.loose && place.on.is_none() {
+            let text =
+                "a loose piece is glued to the face that it stands on, and this one names none";
+            return Err(Refusal::at("loose", text).hint("give `on:`, or leave `loose` out"));
+        }
+        Ok(())
     }
 
     /// The frames of a place: one for each spot, with the host that each stands on.
@@ -108,6 +126,7 @@ impl Part {
                 host,
                 fills: head.fills.clone(),
                 meets: head.meets.clone(),
+                loose: head.loose,
                 cored,
                 form,
             });

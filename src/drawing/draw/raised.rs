@@ -17,6 +17,7 @@ impl Part {
     /// a fillet or edge that doesn't fit its height, a draft or edge that leaves nothing at the top.
     pub fn raised(&mut self, given: RaisedGiven) -> Result<Handle, Refusal> {
         self.check_name(&given.head.name)?;
+        self.check_loose(&given.head, &given.place)?;
         let mut forms = Vec::new();
         for (frame, host) in self.frames(&given.place, "on")? {
             check_hit(&frame, &host, &given.outline, "at", &given.head.name)?;
@@ -216,6 +217,7 @@ impl Part {
     /// A taken name, a face that isn't flat, a path that turns back on itself, a fillet that doesn't fit.
     pub fn rib(&mut self, given: RibGiven) -> Result<Handle, Refusal> {
         self.check_name(&given.head.name)?;
+        self.check_loose(&given.head, &given.place)?;
         let stroke = Outline::stroke(&given.path, given.thick)
             .map_err(|e| Refusal::at("path", e.text(self.unit)))?;
         let mut forms = Vec::new();

@@ -13,6 +13,7 @@ impl Part {
     /// A taken name, a face that isn't flat, a profile that crosses itself or the axis, or holds nothing.
     pub fn turned(&mut self, given: TurnedGiven) -> Result<Handle, Refusal> {
         self.check_name(&given.head.name)?;
+        self.check_loose(&given.head, &given.place)?;
         let profile = closed_profile(&given.profile)?;
         let place_key = if given.adds { "on" } else { "into" };
         if !given.adds && !profile.iter().any(|p| p.z < -FLUSH_MM) {

@@ -51,15 +51,21 @@ pub fn thickness_at(surface: &Surface, p: Vec3) -> Option<Thickness> {
     })
 }
 
+/// Way in against a direction of sight: a face that looks away by more than this can't be seen along it.
+const STEEP: f64 = 1e-6;
+
 impl Surface {
+    /// From corner to corner of the box round it (mm).
+    fn size_mm(&self) -> f64 {
+        let corner = |c: [f32; 3]| Vec3::from_array(c.map(f64::from));
+        let everything = self.tree.nodes.first();
+        everything.map_or(0.0, |n| corner(n.low).distance(corner(n.high)))
+    }
+
     /// How far it is from a place on the surface, going in (a unit direction), to where the metal ends (mm); infinite
     /// where it never does. Metal that the way enters only a little farther on counts from the place.
     pub fn through(&self, from: Vec3, inward: Vec3) -> f64 {
-        let everything = self.tree.nodes.first();
-        let most = everything.map_or(0.0, |n| {
-            let corner = |c: [f32; 3]| Vec3::from_array(c.map(f64::from));
-            2.0 * corner(n.low).distance(corner(n.high))
-        });
+        let most = 2.0 * self.size_mm();
         let mut gone = BEGIN_MM;
         while gone < most {
             let hit = self.ray(from + inward * gone, inward, most - gone);
@@ -73,6 +79,17 @@ impl Surface {
             gone += BEGIN_MM;
         }
         f64::INFINITY
+    }
+
+    /// Whether a place on the surface, where the way in is that (a unit direction), can be seen from straight above or
+    /// straight below. A place on a wall is looked for `off_mm` before it.
+    pub fn seen_upright(&self, place: Vec3, inward: Vec3, off_mm: f64) -> bool {
+        let far = 2.0 * self.size_mm();
+        let from = place - inward * off_mm;
+        [Vec3::Z, Vec3::NEG_Z]
+            .into_iter()
+            .filter(|way| inward.dot(*way) < STEEP)
+            .any(|way| self.ray(from, way, far).is_none())
     }
 }
 

@@ -6,7 +6,7 @@ const SHEET = [
   ["Drag, or arrows", "turn"], ["Shift and drag, or Shift and arrows", "slide"], ["Wheel, pinch, + and −", "closer, back"],
   ["Click, or Enter", "pick what is there, or in the middle"], ["f", "show all"], ["x y z", "look along; again: from the other end"],
   ["i", "look from a corner"], ["1 2 3", "step along the stages"], ["c", "cut open; Shift: the other half"], ["[ ], or drag its mark", "move the cut"],
-  ["w", "colour by wall thickness"], ["m", "measure"], ["l", "copy the chosen line: script:12"], ["/", "find a line in the list"], ["g", "what changed, again"],
+  ["w", "colour by wall thickness"], ["r", "colour by reach"], ["m", "measure"], ["l", "copy the chosen line: script:12"], ["/", "find a line in the list"], ["g", "what changed, again"],
   ["p", "save the picture"], ["n", "night, day"], ["Escape", "let go of what is chosen"], ["?", "this sheet"],
 ];
 

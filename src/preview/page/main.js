@@ -10,7 +10,7 @@ import { Ink } from "./ink.js";
 import { Hands } from "./hands.js";
 import { Cut } from "./cut.js";
 import { Measure, snap } from "./measure.js";
-import { Walls } from "./walls.js";
+import { Maps } from "./maps.js";
 import { Changes } from "./changes.js";
 import { between, prepare, seen, wallAt } from "./pick.js";
 import { tintsOf } from "./tints.js";
@@ -57,7 +57,7 @@ try {
 }
 const cut = new Cut(view);
 ink.cut = cut;
-const walls = new Walls(view);
+const maps = new Maps(view);
 const changes = new Changes(view);
 
 // --- builds ------------------------------------------------------------------------------
@@ -132,7 +132,7 @@ function show(build, mesh) {
   shown = { build, stage };
   view.stage = stage;
   changes.step(stage);
-  walls.hear(state, stage);
+  maps.hear(state, stage);
   view.show(mesh);
   light();
   tell("mesh", mesh);
@@ -264,7 +264,7 @@ function over(at) {
 function read() {
   const spot = pointer && spotAt(...pointer);
   picture.classList.toggle("holds", Boolean(pointer && grip(...pointer)));
-  const wall = spot && walls.on ? wallAt(view.mesh, spot) : null;
+  const wall = spot && maps.walls ? wallAt(view.mesh, spot) : null;
   by("spot").textContent = spot
     ? `${wall ? `wall ${length(wall)} · ` : ""}x ${bare(spot.at[0])}  y ${bare(spot.at[1])}  z ${bare(spot.at[2])} ${unitName()}${state.features[spot.feature] ? ` · ${spot.face ? "cut through " : ""}${state.features[spot.feature].name}` : ""}`
     : "";
@@ -350,7 +350,7 @@ keys.listen({
   1: nth(0), 2: nth(1), 3: nth(2),
   c: (other) => (other ? cut.on && cut.flip() : cut.set(!cut.on)),
   "[": () => cut.on && cut.nudge(-1), "]": () => cut.on && cut.nudge(1),
-  w: () => walls.set(!walls.on), m: () => measure.set(!measure.on), l: card.copyPlace, p: keepPicture, n: () => night(!view.night, true),
+  w: () => maps.turn("walls"), r: () => maps.turn("reach"), m: () => measure.set(!measure.on), l: card.copyPlace, p: keepPicture, n: () => night(!view.night, true),
   g: () => changes.show(), "/": () => by("sift").focus(), "?": () => keys.toggle(),
   Escape: () => {
     if (measure.on && measure.ends.length) measure.clear();

@@ -52,20 +52,20 @@ void main() {
   colour = vec4(mix(shade, vec3(grey), faded), 1.0);
 }`];
 
-// Wall thickness: a ramp of colours in limits, striped under the limit. Facets show as they are.
-const thick = [`${SURFACE}
-in float wall;
+// A map: a ramp of colours in limits, striped under the limit. Facets show as they are.
+const valued = [`${SURFACE}
+in float value;
 uniform mat3 axes;
 out vec3 spot;
-out float behind;
+out float held;
 void main() {
   gl_Position = sight * vec4(place, 1.0);
   spot = place * axes;
-  behind = min(wall, 1.0e6);
+  held = min(value, 1.0e6);
   side();
 }`, `
 in vec3 spot;
-in float behind;
+in float held;
 uniform float limit;
 uniform float stripe; // pixels
 uniform vec4 ramp[6]; // colours, and at how many limits
@@ -74,7 +74,7 @@ out vec4 colour;
 void main() {
   CUT_IN
   vec3 n = normalize(cross(dFdx(spot), dFdy(spot)));
-  float t = behind / limit;
+  float t = held / limit;
   vec3 tint = ramp[0].rgb;
   for (int i = 0; i < 5; i++) {
     tint = mix(tint, ramp[i + 1].rgb, clamp((t - ramp[i].a) / (ramp[i + 1].a - ramp[i].a), 0.0, 1.0));
@@ -186,10 +186,10 @@ void main() {
   colour = vec4(mix(inner, outer, t), 1.0);
 }`];
 
-const PROGRAMS = { metal, thick, plain, line, face, behind };
+const PROGRAMS = { metal, valued, plain, line, face, behind };
 
 // Where attributes sit, the same in all programs.
-const SEATS = { place: 0, normal: 1, feature: 2, wall: 1, first: 0, second: 1, corner: 0 };
+const SEATS = { place: 0, normal: 1, feature: 2, value: 1, first: 0, second: 1, corner: 0 };
 
 function compile(gl, kind, text) {
   const shader = gl.createShader(kind);

@@ -2,7 +2,7 @@
 // what is kept here, for when the browser takes it away.
 
 import { programs } from "./shaders.js";
-import { DAY, NIGHT, RAMP, STUFF } from "./tints.js";
+import { DAY, NIGHT, STUFF } from "./tints.js";
 import { less, middle, size } from "./space.js";
 
 const NO_CUT = [0, 0, 0, 1];
@@ -31,7 +31,7 @@ export class View {
     this.glows = []; // { mesh, colour, parts }, metal that came or went
     this.glow = 0;
     this.cut = null; // { normal, reach, axis, at, lines }
-    this.walls = null; // { places, corners, count, parts }, wall thickness instead of the features' colours
+    this.map = null; // { places, corners, count, ramp, parts }: values instead of the features' colours
     this.limit = 1; // mm, under which a wall is thin
     this.stage = "finished";
     this.night = false;
@@ -69,7 +69,7 @@ export class View {
     this.parts = this.mesh && this.load(this.mesh);
     for (const glow of this.glows) glow.parts = this.load(glow.mesh);
     this.cutLines = this.cut && this.lines(this.cut.lines);
-    if (this.walls) this.walls.parts = this.loadWalls(this.walls);
+    if (this.map) this.map.parts = this.loadMap(this.map);
     this.paint(this.tints);
   }
 
@@ -94,9 +94,9 @@ export class View {
     this.ask();
   }
 
-  setWalls(walls) {
-    this.free(this.walls?.parts);
-    this.walls = walls && { ...walls, parts: this.loadWalls(walls) };
+  setMap(map) {
+    this.free(this.map?.parts);
+    this.map = map && { ...map, parts: this.loadMap(map) };
     this.ask();
   }
 
@@ -144,18 +144,18 @@ export class View {
     return { surface, rim: this.lines(mesh.rim), buffers: [vertices, corners] };
   }
 
-  loadWalls(walls) {
+  loadMap(map) {
     const { gl } = this;
     const surface = gl.createVertexArray();
     gl.bindVertexArray(surface);
     const buffers = [gl.createBuffer(), gl.createBuffer()];
     gl.bindBuffer(gl.ARRAY_BUFFER, buffers[0]);
-    gl.bufferData(gl.ARRAY_BUFFER, walls.places, gl.STATIC_DRAW);
+    gl.bufferData(gl.ARRAY_BUFFER, map.places, gl.STATIC_DRAW);
     for (const at of [0, 1]) gl.enableVertexAttribArray(at);
     gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 16, 0);
     gl.vertexAttribPointer(1, 1, gl.FLOAT, false, 16, 12);
     gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, buffers[1]);
-    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, walls.corners, gl.STATIC_DRAW);
+    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, map.corners, gl.STATIC_DRAW);
     gl.bindVertexArray(null);
     return { surface, buffers };
   }
@@ -292,15 +292,15 @@ export class View {
   }
 
   drawMetal() {
-    const { gl, walls } = this;
-    const at = this.use(walls ? "thick" : "metal");
+    const { gl, map } = this;
+    const at = this.use(map ? "valued" : "metal");
     const [r, u, t] = this.camera.axes();
     gl.uniformMatrix3fv(at.axes, false, [...r, ...u, ...t]);
     gl.uniform1f(at.faded, this.faded ? 0.75 : 0);
-    if (walls) {
+    if (map) {
       gl.uniform1f(at.limit, this.limit);
       gl.uniform1f(at.stripe, 7 * this.sharp);
-      gl.uniform4fv(at.ramp, RAMP.flatMap(([limits, tint]) => [...tint.map((x) => x / 255), limits]));
+      gl.uniform4fv(at.ramp, map.ramp.flatMap(([limits, tint]) => [...tint.map((x) => x / 255), limits]));
     } else {
       gl.uniform4fv(at.stuff, STUFF[this.stage] ?? STUFF.finished);
       gl.uniform3fv(at.lit, [...this.colours.pointed, ...this.colours.chosen, ...this.colours.marked]);
@@ -309,7 +309,7 @@ export class View {
     gl.enable(gl.CULL_FACE);
     gl.enable(gl.POLYGON_OFFSET_FILL);
     gl.polygonOffset(1, 1);
-    if (walls) this.surface(walls.parts, 0, walls.count);
+    if (map) this.surface(map.parts, 0, map.count);
     else this.surface(this.parts, 0, this.mesh.count);
     gl.disable(gl.POLYGON_OFFSET_FILL);
     gl.disable(gl.CULL_FACE);

@@ -111,6 +111,13 @@ pub const FILLS: &[Key] = &[may(
     "openings that it stays in, although they would remove it; by name or feature",
 )];
 
+/// A piece of foam of its own.
+pub const LOOSE: &[Key] = &[may(
+    "loose",
+    Kind::Flag,
+    "`true` cuts it as a piece of foam of its own, flat at its foot, to be glued on; its fillet is wax",
+)];
+
 /// What an opening meets.
 pub const MEETS: &[Key] = &[may(
     "meets",
@@ -153,6 +160,7 @@ pub fn head(call: &Call) -> Result<Head, Stop> {
         site: call.site.clone(),
         fills: call.values.names("fills").unwrap_or_default(),
         meets: call.values.names("meets").unwrap_or_default(),
+        loose: call.values.flag("loose").unwrap_or(false),
     })
 }
 
@@ -166,11 +174,16 @@ pub fn unique(part: &Part, name: &str) -> Result<(), Refusal> {
         .features
         .iter()
         .find(|f| f.name == name || f.group == name || instance(&f.name));
-    match taken {
+    let gating = part
+        .gating
+        .pieces
+        .iter()
+        .find(|p| p.name == name || p.group == name || instance(&p.name));
+    match taken.map(|f| &f.site).or(gating.map(|p| &p.site)) {
         None => Ok(()),
         Some(first) => {
             let refusal = Refusal::at("name", format!("the name \"{name}\" is used twice"));
-            Err(refusal.hint(format!("first used at {}", first.site.script())))
+            Err(refusal.hint(format!("first used at {}", first.script())))
         }
     }
 }

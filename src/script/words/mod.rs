@@ -2,6 +2,7 @@
 
 mod faces;
 mod foam;
+mod gating;
 mod links;
 mod marks;
 mod metal;
@@ -9,6 +10,7 @@ mod mirrored;
 mod opening;
 mod openings;
 mod outlines;
+mod pieces;
 mod points;
 mod raised;
 mod records;
@@ -25,11 +27,12 @@ use crate::script::declare::Word;
 pub use metal::{DEFAULT_METAL, default_metal};
 
 static WORDS: LazyLock<Vec<&'static Word>> = LazyLock::new(|| {
-    let files: [&'static [Word]; 16] = [
+    let files: [&'static [Word]; 18] = [
         opening::WORDS,
         metal::WORDS,
         router::WORDS,
         foam::WORDS,
+        pieces::WORDS,
         records::WORDS,
         marks::WORDS,
         outlines::WORDS,
@@ -42,6 +45,7 @@ static WORDS: LazyLock<Vec<&'static Word>> = LazyLock::new(|| {
         mirrored::WORDS,
         faces::WORDS,
         values::WORDS,
+        gating::WORDS,
     ];
     files.iter().flat_map(|words| words.iter()).collect()
 });

@@ -5,8 +5,8 @@ use crate::drawing::outline::Outline;
 use crate::script::call::{Answer, Call, Stop};
 use crate::script::declare::{Group, Keys, Kind, Of, Rule, Word, may, must};
 use crate::script::words::links::{
-    CORED, DRAFT, EDGE, FILLS, FOOT, NAME, ON, ONE_EDGE, ONE_SPOT, OR_NONE, SIZE, SPOTS, TURN,
-    edge, head, made, place, trim,
+    CORED, DRAFT, EDGE, FILLS, FOOT, LOOSE, NAME, ON, ONE_EDGE, ONE_SPOT, OR_NONE, SIZE, SPOTS,
+    TURN, edge, head, made, place, trim,
 };
 
 const RISE: &[crate::script::declare::Key] = &[
@@ -29,6 +29,7 @@ const SLAB: &Keys = &Keys {
         FOOT,
         EDGE,
         FILLS,
+        LOOSE,
     ],
     rules: &[Rule::One(&["height", "up_to"]), ONE_SPOT, ONE_EDGE],
 };
@@ -63,6 +64,7 @@ const BOSS: &Keys = &Keys {
         FOOT,
         EDGE,
         FILLS,
+        LOOSE,
         CORED,
     ],
     rules: &[
@@ -98,6 +100,7 @@ const FLANGE: &Keys = &Keys {
         TURN,
         EDGE,
         FILLS,
+        LOOSE,
         CORED,
     ],
     rules: &[
@@ -133,6 +136,7 @@ const RIB: &Keys = &Keys {
         FOOT,
         EDGE,
         FILLS,
+        LOOSE,
     ],
     rules: &[
         Rule::One(&["from", "path"]),

@@ -3,7 +3,7 @@
 use crate::drawing::given::TunnelGiven;
 use crate::script::call::{Answer, Call};
 use crate::script::declare::{Group, Keys, Kind, Of, Rule, Word, may, must};
-use crate::script::words::links::{CORED, FILLS, MEETS, NAME, OR_NONE, SIZE, head, made};
+use crate::script::words::links::{CORED, FILLS, LOOSE, MEETS, NAME, OR_NONE, SIZE, head, made};
 
 const TUNNEL: &Keys = &Keys {
     keys: &[
@@ -24,6 +24,7 @@ const TUNNEL: &Keys = &Keys {
             must("wall", OR_NONE, "thickness of its wall; 0 adds none"),
         ],
         FILLS,
+        LOOSE,
         MEETS,
         CORED,
     ],

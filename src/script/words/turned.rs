@@ -5,7 +5,7 @@ use crate::drawing::given::TurnedGiven;
 use crate::script::call::{Answer, Call};
 use crate::script::declare::{Group, Keys, Kind, Of, Rule, Word, may, must};
 use crate::script::words::links::{
-    CORED, FILLS, MEETS, NAME, ON, ONE_SPOT, SPOTS, TURN, head, made, place,
+    CORED, FILLS, LOOSE, MEETS, NAME, ON, ONE_SPOT, SPOTS, TURN, head, made, place,
 };
 
 const TURNED: &Keys = &Keys {
@@ -24,12 +24,14 @@ const TURNED: &Keys = &Keys {
         SPOTS,
         TURN,
         FILLS,
+        LOOSE,
         MEETS,
         CORED,
     ],
     rules: &[
         Rule::AtMostOne(&["on", "into"]),
         Rule::Needs("meets", "into"),
+        Rule::Needs("loose", "on"),
         Rule::Needs("cored", "into"),
         ONE_SPOT,
     ],

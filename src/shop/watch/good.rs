@@ -3,9 +3,10 @@
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
 
-use crate::export::{view, wall_map};
+use crate::export::{surface_map, view};
 use crate::fault::Span;
 use crate::inspect::walls::Surface;
+use crate::measure::{LIP_MM, Vec3};
 use crate::pattern::Stage;
 use crate::sheet::card::{
     FeatureCard, FindingCard, SettingCard, feature_cards, finding_cards, setting_cards,
@@ -25,6 +26,29 @@ pub struct GoodFile {
     pub bytes: u64,
 }
 
+/// What a page can colour a stage's surface by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Map {
+    /// How thick the metal is behind each place (mm).
+    Walls,
+    /// 1 where a cutter can come from above or below, 0 where it can't.
+    Reach,
+}
+
+impl Map {
+    /// All of them.
+    pub const ALL: [Map; 2] = [Map::Walls, Map::Reach];
+
+    /// The map of that name.
+    pub fn named(name: &str) -> Option<Map> {
+        match name {
+            "walls" => Some(Map::Walls),
+            "reach" => Some(Map::Reach),
+            _ => None,
+        }
+    }
+}
+
 /// The bytes of each stage's view, once they were asked for.
 type Views = [OnceLock<Arc<Vec<u8>>>; Stage::ALL.len()];
 
@@ -34,7 +58,7 @@ pub struct Made {
     build: Build,
     overrides: Vec<(String, String)>,
     views: Views,
-    walls: Views,
+    maps: [Views; Map::ALL.len()],
     proved: bool,
 }
 
@@ -46,7 +70,7 @@ impl Made {
             build,
             overrides,
             views: Views::default(),
-            walls: Views::default(),
+            maps: Default::default(),
         }
     }
 }
@@ -76,7 +100,7 @@ pub struct Good {
     pub overrides: Vec<(String, String)>,
     inputs: Inputs,
     views: Views,
-    walls: Views,
+    maps: [Views; Map::ALL.len()],
 }
 
 impl Good {
@@ -86,7 +110,7 @@ impl Good {
             build,
             overrides,
             views,
-            walls,
+            maps,
             proved,
         } = made;
         let report = report_of(&build, script, false);
@@ -116,7 +140,7 @@ impl Good {
             overrides,
             inputs,
             views,
-            walls,
+            maps,
         }
     }
 
@@ -126,7 +150,7 @@ impl Good {
             build: self.build.clone(),
             overrides: self.overrides.clone(),
             views: self.views.clone(),
-            walls: self.walls.clone(),
+            maps: self.maps.clone(),
             proved: self.proved,
         }
     }
@@ -149,11 +173,15 @@ impl Good {
         self.once(&self.views, stage, |solid, bytes| view::write(solid, bytes))
     }
 
-    /// The bytes of a stage's map of walls by the stage's name, as `export::wall_map` lays them out.
-    pub fn wall_map(&self, stage: &str) -> Option<Arc<Vec<u8>>> {
-        self.once(&self.walls, stage, |solid, bytes| {
+    /// The bytes of a map of a stage by the stage's name, as `export::surface_map` lays them out.
+    pub fn map(&self, map: Map, stage: &str) -> Option<Arc<Vec<u8>>> {
+        self.once(&self.maps[map as usize], stage, |solid, bytes| {
             let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
-            wall_map::write(solid, &|from, inward| surface.through(from, inward), bytes)
+            let value = |place: Vec3, inward: Vec3| match map {
+                Map::Walls => surface.through(place, inward),
+                Map::Reach => f64::from(surface.seen_upright(place, inward, LIP_MM)),
+            };
+            surface_map::write(solid, &value, bytes)
         })
     }
 

@@ -15,7 +15,7 @@ mod work;
 
 pub use change::{Changed, Difference};
 pub use desk::{Broken, DeskId, Shown};
-pub use good::{Good, GoodFile, beside};
+pub use good::{Good, GoodFile, Map, beside};
 pub use inputs::Inputs;
 pub use round::{Outcome, Round};
 pub use work::{Told, Watch, WatchWish};

@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use crate::fault::Fault;
-use crate::shop::make::{write_build, write_report};
+use crate::shop::make::{write_build, write_proof};
 use crate::shop::pipeline::{Bench, Failure, Wish};
 use crate::shop::proof::{Unproved, prove};
 use crate::shop::watch::change::Pairs;
@@ -320,7 +320,7 @@ impl Builder {
         }
         let before = trouble.is_none().then_some(&outcome);
         let (outcome, failed) = self.proved(None, outcome.clone(), unproved);
-        let report = before.and_then(|before| self.write_report(before, &outcome));
+        let report = before.and_then(|before| self.write_proof(before, &outcome));
         self.end_round(Round {
             desk: None,
             file,
@@ -534,19 +534,19 @@ impl Builder {
         write_build(&good.build, &good.report, &self.inner.wish.out).err()
     }
 
-    /// Writes the report again where there is more to say in it.
-    fn write_report(&self, before: &Outcome, after: &Outcome) -> Option<Fault> {
+    /// Writes the pieces, and the report again, where there is more to say.
+    fn write_proof(&self, before: &Outcome, after: &Outcome) -> Option<Fault> {
         let (Outcome::Good(before), Outcome::Good(after)) = (before, after) else {
             return None;
         };
-        if before.build.findings == after.build.findings {
+        if before.build.findings == after.build.findings && after.build.pieces.is_none() {
             return None;
         }
         let _writing = self.inner.writing.lock();
         if self.inner.inbox.stopping() {
             return None;
         }
-        write_report(&after.report, &self.inner.wish.out).err()
+        write_proof(&after.build, &after.report, &self.inner.wish.out).err()
     }
 
     /// Says how a build went, and lets pages with settings of their own come next.

@@ -91,19 +91,28 @@ pub(super) fn from_kernel_vec(p: KernelVec) -> Vec3 {
 
 /// A body in the kernel's form, its triangles in the kernel's order; numbers in it don't depend on earlier calls.
 pub(super) fn body_mesh(shell: &Shell) -> Result<ManifoldImpl, SolidFault> {
-    if shell.triangles.is_empty() {
+    mesh_of(&shell.points, &shell.triangles, &|t| shell.skins[t] as i32)
+}
+
+/// The same of any closed mesh; `face` gives a number, 0 or more, that each triangle carries as its skin.
+pub(super) fn mesh_of(
+    points: &[Vec3],
+    triangles: &[[u32; 3]],
+    face: &dyn Fn(usize) -> i32,
+) -> Result<ManifoldImpl, SolidFault> {
+    if triangles.is_empty() {
         return Ok(ManifoldImpl::new());
     }
-    if let Some(mesh) = plain_mesh(shell) {
+    if let Some(mesh) = plain_mesh(points, triangles, face) {
         return Ok(mesh);
     }
-    let corners = shell.triangles.iter().flatten();
+    let corners = triangles.iter().flatten();
     let mesh = MeshGL64 {
         num_prop: 3,
-        vert_properties: shell.points.iter().flat_map(|p| p.to_array()).collect(),
+        vert_properties: points.iter().flat_map(|p| p.to_array()).collect(),
         tri_verts: corners.map(|&i| u64::from(i)).collect(),
-        face_id: shell.skins.iter().map(|s| *s as u64).collect(),
-        run_index: vec![0, 3 * shell.triangles.len() as u64],
+        face_id: (0..triangles.len()).map(|t| face(t) as u64).collect(),
+        run_index: vec![0, 3 * triangles.len() as u64],
         run_original_id: vec![BODY_ID as u32],
         ..MeshGL64::default()
     };
@@ -120,25 +129,28 @@ pub(super) fn body_mesh(shell: &Shell) -> Result<ManifoldImpl, SolidFault> {
 }
 
 /// A body without needles in the kernel's form; `None` where the kernel's own import should mend it first.
-fn plain_mesh(shell: &Shell) -> Option<ManifoldImpl> {
-    if shell.triangles.iter().any(|t| lowest(shell, t) < NEEDLE_MM) {
+fn plain_mesh(
+    points: &[Vec3],
+    triangles: &[[u32; 3]],
+    face: &dyn Fn(usize) -> i32,
+) -> Option<ManifoldImpl> {
+    if triangles.iter().any(|t| lowest(points, t) < NEEDLE_MM) {
         return None;
     }
-    let corners: Vec<IVec3> = shell.triangles.iter().map(to_kernel_corners).collect();
+    let corners: Vec<IVec3> = triangles.iter().map(to_kernel_corners).collect();
     let mut mesh = ManifoldImpl::new();
-    mesh.vert_pos = shell.points.iter().map(|p| to_kernel_vec(*p)).collect();
+    mesh.vert_pos = points.iter().map(|p| to_kernel_vec(*p)).collect();
     mesh.create_halfedges(&corners, &[]);
-    if Edges::of(&shell.triangles).bad() > 0 {
+    if Edges::of(triangles).bad() > 0 {
         return None;
     }
     let relation = &mut mesh.mesh_relation;
-    relation.tri_ref = (0i32..)
-        .zip(&shell.skins)
-        .map(|(i, skin)| TriRef {
+    relation.tri_ref = (0..triangles.len())
+        .map(|t| TriRef {
             mesh_id: BODY_ID,
             original_id: BODY_ID,
-            face_id: *skin as i32,
-            coplanar_id: i,
+            face_id: face(t),
+            coplanar_id: t as i32,
         })
         .collect();
     relation
@@ -155,8 +167,8 @@ fn plain_mesh(shell: &Shell) -> Option<ManifoldImpl> {
 }
 
 /// The least height of a triangle (mm).
-fn lowest(shell: &Shell, t: &[u32; 3]) -> f64 {
-    let [a, b, c] = t.map(|i| shell.points[i as usize]);
+fn lowest(points: &[Vec3], t: &[u32; 3]) -> f64 {
+    let [a, b, c] = t.map(|i| points[i as usize]);
     let longest = (b - a)
         .length_squared()
         .max((c - b).length_squared())

@@ -9,6 +9,7 @@
 mod close;
 mod grid;
 mod mesh;
+mod onto;
 mod patch;
 mod run;
 mod stitch;
@@ -17,5 +18,6 @@ mod verdict;
 mod winding;
 
 pub(super) use mesh::Outcome;
+pub use onto::added_to;
 pub use run::{Evaluated, evaluate};
 pub(super) use winding::turns;

@@ -59,19 +59,30 @@ pub fn evaluate(
     let mut store = Store::new(&all);
     let mut changes_mm3 = vec![0.0; bodies.len()];
     for step in steps {
-        let mut turn = Turn {
-            bodies,
-            step,
-            key: key(bodies, step),
-            store: &mut store,
-            memo,
-        };
-        changes_mm3[step.body] = turn.take().map_err(|fault| fault.of_body(step.body))?;
+        let change = step_onto(bodies, step, &mut store, memo);
+        changes_mm3[step.body] = change.map_err(|fault| fault.of_body(step.body))?;
     }
     Ok(Evaluated {
         solid: store.solid(bodies),
         changes_mm3,
     })
+}
+
+/// Takes one step on a solid as it stands; gives the change of volume (mm³).
+pub(super) fn step_onto(
+    bodies: &[Ready],
+    step: &Step,
+    store: &mut Store,
+    memo: &mut Memo,
+) -> Result<f64, SolidFault> {
+    let mut turn = Turn {
+        bodies,
+        step,
+        key: key(bodies, step),
+        store,
+        memo,
+    };
+    turn.take()
 }
 
 /// Hash of a step's body as it meets the solid.

@@ -2,6 +2,7 @@
 //!
 //! Triangle `t` has the half-edges 3t, 3t + 1, 3t + 2; half-edge 3t + k runs from corner k to corner k + 1.
 
+use crate::drawing::given::FeatureId;
 use crate::measure::{Bounds, Vec3};
 use crate::solid::local::grid::Grid;
 use crate::solid::local::mesh::{Corner, Mark, Pair, Record};
@@ -162,6 +163,11 @@ impl Store {
 
     /// The solid as it stands.
     pub(super) fn solid(&self, bodies: &[Ready]) -> Solid {
+        self.solid_of(&|mark| bodies[mark.owner as usize].feature)
+    }
+
+    /// The same; `feature` says whose a triangle is.
+    pub(super) fn solid_of(&self, feature: &dyn Fn(&Mark) -> FeatureId) -> Solid {
         let live = self.live();
         let (vertices, triangles) = self.fans(&live);
         Solid {
@@ -169,7 +175,7 @@ impl Store {
             triangles,
             features: live
                 .iter()
-                .map(|&t| bodies[self.facets[t as usize].mark.owner as usize].feature)
+                .map(|&t| feature(&self.facets[t as usize].mark))
                 .collect(),
         }
     }

@@ -1,8 +1,8 @@
-//! How thick the metal is behind every place of a surface, as the preview page colours it.
+//! A value for every place of a surface, as the preview page colours it: how thick the metal is behind it, say.
 //!
 //! The mesh is that of [`super::view`], cut finer so that a large facet can be thin in one place: no edge is longer than a
-//! share of the part. Little-endian: the magic `FWW1`, the numbers of vertices and triangles (u32 each); a vertex is four
-//! f32 (mm, part coordinates, and the thickness there, infinite where nothing lies behind); a triangle is three u32.
+//! share of the part. Little-endian: the magic `FWM1`, the numbers of vertices and triangles (u32 each); a vertex is four
+//! f32 (mm, part coordinates, and the value there); a triangle is three u32.
 
 use std::io::{self, Write};
 
@@ -13,7 +13,7 @@ use crate::measure::Vec3;
 use crate::solid::Solid;
 
 /// The file's first four bytes.
-pub const MAGIC: u32 = u32::from_le_bytes(*b"FWW1");
+pub const MAGIC: u32 = u32::from_le_bytes(*b"FWM1");
 
 /// The longest edge, as a share of the part's diagonal.
 const LONGEST: f64 = 0.01;
@@ -21,7 +21,7 @@ const LONGEST: f64 = 0.01;
 /// Edges are left longer where the surface would give more triangles than this beside the mesh's own.
 const MOST_TRIANGLES: f64 = 250_000.0;
 
-/// Thickness is asked for so far inside a facet's rim (mm): on the rim itself the way through would run along a side.
+/// The value is asked for so far inside a facet's rim (mm): on the rim itself the way in would run along a side.
 const INSIDE_MM: f64 = 0.05;
 
 /// A vertex of the finer mesh.
@@ -31,14 +31,13 @@ struct Place {
     normal: Vec3,
 }
 
-/// Writes the map of a solid. `through` tells how far it is from a point on the surface (mm), going in (unit), to where
-/// the metal ends.
+/// Writes the map of a solid. `value` gives what there is at a point on the surface (mm), where the way in is that (unit).
 ///
 /// # Errors
 /// What the writer says; more vertices than the format can count.
 pub fn write(
     solid: &Solid,
-    through: &(dyn Fn(Vec3, Vec3) -> f64 + Sync),
+    value: &(dyn Fn(Vec3, Vec3) -> f64 + Sync),
     to: &mut dyn Write,
 ) -> io::Result<()> {
     let (vertices, mut triangles) = split(solid);
@@ -50,7 +49,7 @@ pub fn write(
         })
         .collect();
     refine(&mut places, &mut triangles, longest(solid));
-    let thickness = thicknesses(&places, &triangles, through);
+    let values = values(&places, &triangles, value);
     let mut bytes = Vec::with_capacity(12 + 16 * places.len() + 12 * triangles.len());
     bytes.extend(MAGIC.to_le_bytes());
     for count in [places.len(), triangles.len()] {
@@ -58,11 +57,11 @@ pub fn write(
             .map_err(|_| io::Error::new(io::ErrorKind::InvalidInput, "too large a mesh"))?;
         bytes.extend(count.to_le_bytes());
     }
-    for (place, thickness) in places.iter().zip(thickness) {
+    for (place, value) in places.iter().zip(values) {
         for x in place.at.to_array() {
             bytes.extend((x as f32).to_le_bytes());
         }
-        bytes.extend(thickness.to_le_bytes());
+        bytes.extend(value.to_le_bytes());
     }
     for index in triangles.iter().flatten() {
         bytes.extend(index.to_le_bytes());
@@ -114,11 +113,11 @@ fn refine(places: &mut Vec<Place>, triangles: &mut Vec<[u32; 3]>, longest_mm: f6
     }
 }
 
-/// The thickness at each place, on all cores.
-fn thicknesses(
+/// The value at each place, on all cores.
+fn values(
     places: &[Place],
     triangles: &[[u32; 3]],
-    through: &(dyn Fn(Vec3, Vec3) -> f64 + Sync),
+    value: &(dyn Fn(Vec3, Vec3) -> f64 + Sync),
 ) -> Vec<f32> {
     // The middle of the triangles round each place: the way off its rim.
     let mut middle = vec![(Vec3::ZERO, 0.0); places.len()];
@@ -132,7 +131,7 @@ fn thicknesses(
     }
     let one = |(place, (sum, count)): (&Place, &(Vec3, f64))| {
         let off = (*sum / count.max(1.0) - place.at).clamp_length_max(INSIDE_MM);
-        through(place.at + off, -place.normal) as f32
+        value(place.at + off, -place.normal) as f32
     };
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let share = places.len().div_ceil(cores).max(1);

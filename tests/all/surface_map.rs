@@ -1,6 +1,6 @@
 //! The map of walls against closed formulas: plates, tubes, steps.
 
-use foamwright::export::wall_map::{MAGIC, write};
+use foamwright::export::surface_map::{MAGIC, write};
 use foamwright::inspect::walls::Surface;
 use foamwright::solid::Solid;
 
@@ -115,4 +115,51 @@ fn an_eccentric_tube_is_thinner_on_one_side() {
         );
     }
     assert!(seen > 200, "{seen}");
+}
+
+/// Which places of a block with a bore in its side and one from above are seen from above or below: all but the side
+/// bore's own. Its last facets, at its rim, lie half in the open.
+#[test]
+fn what_is_hidden_from_above_and_below() {
+    let build = built(
+        "let b = slab(\"b\", #{ outline: rect(80, 60), height: 30 });
+         bore(\"side\", #{ into: b.side(\"front\"), dia: 16, depth: 20, cored: true });
+         bore(\"hole\", #{ into: b.top, at: [-25, 0], dia: 20, through: true });
+         pocket(\"p\", #{ into: b.bottom, at: [25, 0], outline: rect(20, 20), depth: 8 });",
+    );
+    let solid = &build.stages[0].solid;
+    let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
+    let seen = |at: [f64; 3], inward: [f64; 3]| {
+        surface.seen_upright(at.into(), glam::DVec3::from_array(inward).normalize(), 0.05)
+    };
+    assert!(seen([0.0, 10.0, 30.0], [0.0, 0.0, -1.0]), "the top");
+    assert!(seen([0.0, 10.0, 0.0], [0.0, 0.0, 1.0]), "the bottom");
+    assert!(seen([40.0, 0.0, 15.0], [-1.0, 0.0, 0.0]), "a side");
+    assert!(
+        seen([-35.0, 0.0, 15.0], [-1.0, 0.0, 0.0]),
+        "a bore from above"
+    );
+    assert!(
+        seen([25.0, 0.0, 8.0], [0.0, 0.0, 1.0]),
+        "a pocket's floor, from below"
+    );
+    assert!(
+        seen([35.0, 0.0, 4.0], [1.0, 0.0, 0.0]),
+        "a pocket's wall, from below"
+    );
+    for (angle, what) in [
+        (-90.0_f64, "floor"),
+        (90.0, "roof"),
+        (0.0, "side"),
+        (200.0, "side"),
+    ] {
+        let (s, c) = angle.to_radians().sin_cos();
+        let r = 8.0 * (1.0 - 1e-3);
+        let at = [r * c, -20.0, 15.0 + r * s];
+        assert!(!seen(at, [c, 0.0, s]), "the side bore's {what}");
+    }
+    assert!(
+        !seen([0.0, -10.0, 15.0], [0.0, 1.0, 0.0]),
+        "the side bore's end"
+    );
 }

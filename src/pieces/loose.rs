@@ -1,0 +1,318 @@
+//! Loose pieces: a feature with `loose: true` is cut on its own, flat at the face it stands on, together with what stands
+//! on it. Its foot fillet is wax, which belongs to no piece.
+//!
+//! Whatever a piece takes is taken out of the rest by one exact cut, so that pieces and wax together are the pattern.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use crate::drawing::Part;
+use crate::drawing::feature::{Form, Ground, Host};
+use crate::drawing::given::FeatureId;
+use crate::fault::{Fault, Faults};
+use crate::measure::{CRUMB_MM3, Plane, Vec3};
+use crate::pattern::Stocks;
+use crate::pieces::cut::{NO_JOINT, Rough, checked, raw_plane_of, shrunk};
+use crate::pieces::region::{Bodies, Take, over, swollen, together, without};
+use crate::pieces::snap::{PAST_MM, snapped};
+use crate::pieces::{Kind, Parting, Wax};
+use crate::solid::{Shell, Solid, SolidFault, trimmed};
+
+/// What lies this near to a seat's plane lies in it (mm).
+const SEATED_MM: f64 = 1e-3;
+
+/// What loose pieces leave of the pattern.
+pub(super) struct Loosened {
+    /// The pattern without loose pieces and their wax.
+    pub rest: Solid,
+    /// The loose pieces.
+    pub rough: Vec<Rough>,
+    /// The wax at their feet; the piece of each is not numbered yet.
+    pub wax: Vec<Wax>,
+}
+
+/// Cuts all loose pieces but tunnels out of the pattern; `splits` gets a row for each.
+pub(super) fn cut(
+    part: &Part,
+    stocks: &Stocks,
+    bodies: &Bodies,
+    pattern: &Solid,
+    splits: &mut Vec<Parting>,
+) -> Result<Loosened, Faults> {
+    let mut out = Loosened {
+        rest: pattern.clone(),
+        rough: Vec::new(),
+        wax: Vec::new(),
+    };
+    let mut wanted: Vec<FeatureId> = (0..part.features.len())
+        .filter(|&id| part.features[id].loose)
+        .filter(|&id| !matches!(part.features[id].form, Form::Tunnel(_)))
+        .collect();
+    // What stands on a loose piece and is loose itself goes first.
+    wanted.sort_by_key(|&id| (std::cmp::Reverse(depth(part, id)), id));
+    for id in wanted {
+        let cut = one(part, stocks, bodies, pattern, splits, &mut out, id);
+        cut.map_err(|text| {
+            let feature = &part.features[id];
+            let text = format!("{} can't be cut as a loose piece: {text}", feature.name);
+            Faults::from(Fault::new(text).from_site(&feature.site))
+        })?;
+    }
+    Ok(out)
+}
+
+/// How many features a feature stands on, one on another.
+fn depth(part: &Part, id: FeatureId) -> usize {
+    std::iter::successors(stands_on(part, id), |&f| stands_on(part, f)).count()
+}
+
+/// What a feature stands on or goes into.
+fn stands_on(part: &Part, id: FeatureId) -> Option<FeatureId> {
+    match &part.features[id].form {
+        Form::Hollow(hollow) => Some(hollow.of),
+        _ => part.features[id].host_feature(),
+    }
+    .filter(|&host| host < id)
+}
+
+/// Whether a feature stands on another, itself or through others.
+fn goes_with(part: &Part, id: FeatureId, base: FeatureId) -> bool {
+    std::iter::successors(stands_on(part, id), |&f| stands_on(part, f)).any(|f| f == base)
+}
+
+/// The plane that a loose piece ends at, in the pattern; its normal looks into the piece.
+fn seat(part: &Part, stocks: &Stocks, id: FeatureId) -> Plane {
+    let feature = &part.features[id];
+    if let Form::Flange(flange) = &feature.form {
+        let bottom = raw_stock_below(part, stocks, id);
+        let back = feature.frame.raised(-flange.thick - bottom);
+        return shrunk(part, back.plane());
+    }
+    let plane = feature
+        .host
+        .as_ref()
+        .map_or_else(|| feature.frame.plane(), |host| ground(part, stocks, host));
+    shrunk(part, plane)
+}
+
+fn raw_stock_below(part: &Part, stocks: &Stocks, id: FeatureId) -> f64 {
+    let slot = part.slot(id, &crate::drawing::given::FaceKey::Bottom);
+    slot.ok()
+        .and_then(|slot| stocks.get(&(id, slot)).copied())
+        .unwrap_or(0.0)
+}
+
+/// The plane of the metal under a foot: a drafted side's own slope, and the plane that touches a round body.
+fn ground(part: &Part, stocks: &Stocks, host: &Host) -> Plane {
+    let plane = raw_plane_of(part, stocks, host.feature, &host.key, host.frame.plane());
+    match host.ground {
+        Ground::Slope { slope, top } => {
+            let normal = (host.frame.z + host.frame.y * slope).normalize();
+            let raised = plane.offset - host.frame.plane().offset;
+            let at = host.frame.point(Vec3::new(0.0, top, raised));
+            Plane {
+                normal,
+                offset: normal.dot(at),
+            }
+        }
+        Ground::Flat | Ground::Round { .. } => plane,
+    }
+}
+
+fn one(
+    part: &Part,
+    stocks: &Stocks,
+    bodies: &Bodies,
+    pattern: &Solid,
+    splits: &mut Vec<Parting>,
+    out: &mut Loosened,
+    id: FeatureId,
+) -> Result<(), String> {
+    let said = |fault: SolidFault| fault.text();
+    let feature = &part.features[id];
+    let plane = snapped(pattern, seat(part, stocks, id));
+    let number = part.features.len() + splits.len();
+    let own = |f: FeatureId| f == id || goes_with(part, f, id);
+    let region = region(part, bodies, id, &plane, &own).map_err(said)?;
+    let Some(region) = region.filter(|r| !r.triangles.is_empty()) else {
+        return Err("nothing of it stands over its seat".to_string());
+    };
+    let parted = out
+        .rest
+        .parted_by(&region.points, &region.triangles, number);
+    let (piece, rest) = checked(&out.rest, parted)?;
+    let found = piece.bodies();
+    if found.is_empty() {
+        return Err("other loose pieces hold all of it".to_string());
+    }
+    out.rest = rest;
+    out.rough.extend(found.into_iter().map(|solid| Rough {
+        name: Some(feature.name.clone()),
+        site: Some(feature.site.clone()),
+        kind: Kind::Loose(id),
+        down: None,
+        solid,
+    }));
+    splits.push(Parting {
+        name: feature.name.clone(),
+        plane,
+        why: format!("{} is loose", feature.name),
+        site: feature.site.clone(),
+        of: vec![id],
+        loose: true,
+        glue_mm2: 0.0,
+    });
+    wax(part, bodies, &plane, number, &own, out, id)
+}
+
+/// What a loose piece may take: its metal and all that stands on it, over the seat.
+fn region(
+    part: &Part,
+    bodies: &Bodies,
+    id: FeatureId,
+    plane: &Plane,
+    own: &dyn Fn(FeatureId) -> bool,
+) -> Result<Option<Shell>, SolidFault> {
+    let take = |f: FeatureId| match f {
+        f if f == id => Some(Take::Core),
+        f if own(f) => Some(Take::All),
+        _ => None,
+    };
+    let mut shells = Vec::new();
+    for shell in bodies.of(part, take) {
+        shells.push(over(&swollen(&shell), plane)?);
+    }
+    let whole = together(shells.into_iter().filter(|s| !s.triangles.is_empty()))?;
+    let Some(mut whole) = whole else {
+        return Ok(None);
+    };
+    match &part.features[id].form {
+        // A rib ends at the bosses that it runs into.
+        Form::Rib(_) => {
+            let others = bodies.of(part, |f| (!own(f)).then_some(Take::Core));
+            whole = without(whole, others)?;
+        }
+        // What rises to a face ends there.
+        Form::Raised(raised) => {
+            if let Some(end) = raised.up_to
+                && end.normal.dot(part.features[id].frame.z) < 0.0
+            {
+                let end = shrunk(part, end);
+                let back = Plane {
+                    normal: -end.normal,
+                    offset: -end.offset - PAST_MM,
+                };
+                whole = trimmed(&whole, &back)?;
+            }
+        }
+        _ => {}
+    }
+    Ok(Some(whole))
+}
+
+/// Takes the wax at a loose piece's foot out of the rest.
+fn wax(
+    part: &Part,
+    bodies: &Bodies,
+    plane: &Plane,
+    number: usize,
+    own: &dyn Fn(FeatureId) -> bool,
+    out: &mut Loosened,
+    id: FeatureId,
+) -> Result<(), String> {
+    let said = |fault: SolidFault| fault.text();
+    let flange = matches!(part.features[id].form, Form::Flange(_));
+    let skirts = bodies.of(part, |f| (f == id).then_some(Take::Skirt));
+    let mut trimmed = Vec::new();
+    for skirt in skirts {
+        // A little off the piece's own cut: two cuts in one plane would leave a skin. A flange's fillet lies on the other
+        // side of its seat.
+        let seat = if flange {
+            Plane {
+                normal: -plane.normal,
+                offset: PAST_MM - plane.offset,
+            }
+        } else {
+            Plane {
+                offset: plane.offset + PAST_MM,
+                ..*plane
+            }
+        };
+        trimmed.push(over(&swollen(&skirt), &seat).map_err(said)?);
+    }
+    let Some(ring) = together(trimmed.into_iter()).map_err(said)? else {
+        return Ok(());
+    };
+    let others = bodies.of(part, |f| (!own(f)).then_some(Take::Core));
+    let ring = without(ring, others).map_err(said)?;
+    if ring.triangles.is_empty() {
+        return Ok(());
+    }
+    let parted = out.rest.parted_by(&ring.points, &ring.triangles, NO_JOINT);
+    let (wax, rest) = checked(&out.rest, parted)?;
+    let volume_mm3 = wax.volume_mm3();
+    if volume_mm3 < CRUMB_MM3 {
+        return Ok(());
+    }
+    out.rest = rest;
+    out.wax.push(Wax {
+        feature: id,
+        piece: 0,
+        radius_mm: radius(part, id),
+        length_mm: length(&wax, plane, if flange { NO_JOINT } else { number }),
+        volume_mm3,
+        solid: Arc::new(wax),
+    });
+    Ok(())
+}
+
+/// The radius of a feature's foot fillet, as drawn (mm).
+fn radius(part: &Part, id: FeatureId) -> f64 {
+    match &part.features[id].form {
+        Form::Raised(raised) => raised.trim.fillet.unwrap_or(0.0).min(raised.height),
+        Form::Rib(rib) => {
+            let high = rib.heights.iter().copied().fold(0.0, f64::max);
+            rib.trim.fillet.unwrap_or(0.0).min(high)
+        }
+        Form::Flange(flange) => flange.fillet,
+        _ => 0.0,
+    }
+}
+
+/// How long a fillet is along the corner that it fills (mm): where its face in the seat's plane and its cut faces of one
+/// number beside that meet.
+fn length(wax: &Solid, plane: &Plane, beside: usize) -> f64 {
+    let point = |v: u32| wax.points[v as usize];
+    let seated = |t: &[u32; 3]| {
+        t.iter()
+            .all(|&v| plane.distance(point(v)).abs() < SEATED_MM)
+    };
+    let mut floor = BTreeSet::new();
+    let mut walls = Vec::new();
+    for (triangle, feature) in wax.triangles.iter().zip(&wax.features) {
+        let sides = (0..3).map(|k| (triangle[k], triangle[(k + 1) % 3]));
+        if seated(triangle) {
+            floor.extend(sides);
+        } else if *feature == beside {
+            walls.extend(sides);
+        }
+    }
+    let along = walls.into_iter().filter(|(a, b)| floor.contains(&(*b, *a)));
+    // Not `sum`: that of nothing is -0.
+    along.fold(0.0, |sum, (a, b)| sum + point(a).distance(point(b)))
+}
+
+/// The wax with the pieces that it is laid at: of a feature in several pieces, the first.
+pub(super) fn of_pieces(wax: Vec<Wax>, rough: &[Rough]) -> Vec<Wax> {
+    let piece_of = |wax: &Wax| {
+        rough
+            .iter()
+            .position(|r| r.kind == Kind::Loose(wax.feature))
+    };
+    wax.into_iter()
+        .filter_map(|wax| {
+            let piece = piece_of(&wax)?;
+            Some(Wax { piece, ..wax })
+        })
+        .collect()
+}
