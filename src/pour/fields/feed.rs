@@ -69,16 +69,19 @@ pub(super) fn feeding(fields: &Fields, spots: &[HotSpot], contacts: &[Contact]) 
         spread::spread(&fields.grid, &fields.metal, given, reach)
     };
     let fed = fed_cells(fields, contacts);
-    let ways: Vec<(Vec<f32>, Way)> = [1.0, 2.0]
-        .into_iter()
-        .map(|reach| {
-            let surface = solved(reach);
-            let modulus: Vec<f32> = surface.iter().map(|w| 1.0 / w).collect();
-            let way = widest(fields, &modulus, &fed);
-            (surface, way)
-        })
-        .collect();
-    let balls = widest(fields, &fields.nearest.distance_mm, &fed);
+    let way = |reach: f32| {
+        let surface = solved(reach);
+        let modulus: Vec<f32> = surface.iter().map(|w| 1.0 / w).collect();
+        let way = widest(fields, &modulus, &fed);
+        (surface, way)
+    };
+    let (ways, balls) = std::thread::scope(|scope| {
+        let near = scope.spawn(|| way(1.0));
+        let far = way(2.0);
+        let balls = widest(fields, &fields.nearest.distance_mm, &fed);
+        let near = near.join().unwrap_or_else(|p| std::panic::resume_unwind(p));
+        ([near, far], balls)
+    });
     spots
         .iter()
         .enumerate()

@@ -143,9 +143,21 @@ fn poured(grid: &Grid, open: &[bool], slope: f32) -> Vec<f32> {
     let height = grid.count[2];
     let mut level = from_above(grid, open);
     let mut queue: BinaryHeap<(u32, u32)> = BinaryHeap::new();
-    for (cell, level) in level.iter().enumerate() {
-        if *level > 0.0 {
-            queue.push((level.to_bits(), cell as u32));
+    // Only where there is air beside that nothing fell into.
+    let steps = grid.steps();
+    for (cell, here) in level.iter().enumerate() {
+        let [x, y, _] = grid.place(cell);
+        let rim = x == 0 || y == 0 || x + 1 == grid.count[0] || y + 1 == grid.count[1];
+        if *here <= 0.0 || rim {
+            continue;
+        }
+        let beside = [-steps[0], steps[0], -steps[1], steps[1]];
+        let empty = |s: &isize| {
+            let other = (cell as isize + s) as usize;
+            open[other] && level[other] <= 0.0
+        };
+        if beside.iter().any(empty) {
+            queue.push((here.to_bits(), cell as u32));
         }
     }
     let sides = sides(grid, slope);
