@@ -5,6 +5,7 @@
 //! here. What foam becomes as cold metal is smaller by the shrink: mass = volume / growth × density. Everything is an
 //! estimate, and is to be printed as one. Nothing here looks at how the part freezes.
 
+pub mod fields;
 mod findings;
 mod flask;
 mod lift;

@@ -1,0 +1,252 @@
+//! `heavy`, `hot-corner`, `gate-weak`, `gate-thick` and `no-sand` from the fields.
+//!
+//! Every text says that it is an estimate and by which method.
+
+use crate::drawing::Part;
+use crate::fault::{Finding, Level, Span};
+use crate::measure::{Unit, Vec3};
+use crate::pour::fields::contact::Contact;
+use crate::pour::fields::corner::Corner;
+use crate::pour::fields::feed::{FED_FROM, Fed};
+use crate::pour::fields::hot::HotSpot;
+use crate::pour::fields::propose::Proposal;
+use crate::pour::fields::sand::{BALL_MM, Hollow, REPOSE_DEG, Why};
+
+/// A section counts as heavy from this ratio of its modulus to the usual one: our own choice.
+pub const HEAVY_FROM: f64 = 1.15;
+
+/// A junction counts from this ratio of ball to wall (common practice).
+pub const CORNER_FROM: f64 = 1.5;
+
+/// A gate counts as thick from this ratio of its modulus to what its section calls for: our own choice.
+pub const THICK_FROM: f64 = 1.5;
+
+/// What is found on a casting with gates or feeders.
+pub struct Fill<'a> {
+    /// The drawing.
+    pub part: &'a Part,
+    /// The hot spots.
+    pub spots: &'a [HotSpot],
+    /// How each is fed; one a spot.
+    pub fed: &'a [Fed],
+    /// A gate that would feed each; one a spot.
+    pub proposals: &'a [Option<Proposal>],
+    /// Junctions above [`CORNER_FROM`].
+    pub corners: &'a [Corner],
+    /// Gates and feeders.
+    pub contacts: &'a [Contact],
+    /// Name and place of each contact; one a contact.
+    pub names: &'a [(String, Span)],
+    /// The usual modulus of the casting (mm).
+    pub usual_mm: f64,
+}
+
+/// `heavy`, `hot-corner`, `gate-weak` and `gate-thick`; none without a contact.
+pub fn findings(fill: &Fill) -> Vec<Finding> {
+    if fill.contacts.is_empty() {
+        return Vec::new();
+    }
+    let heavy = |s: &HotSpot| s.modulus_mm >= HEAVY_FROM * fill.usual_mm;
+    let mut out = Vec::new();
+    for (fed, proposal) in fill.fed.iter().zip(fill.proposals) {
+        let spot = &fill.spots[fed.spot];
+        if heavy(spot) && !fed.reached() {
+            out.push(unfed(fill, spot, fed, proposal.as_ref()));
+        }
+    }
+    for corner in fill.corners {
+        // One whose section is fed, or told as heavy already, isn't told again.
+        let told = |f: &Fed| {
+            let spot = &fill.spots[f.spot];
+            heavy(spot) && spot.at.distance(corner.at) < corner.ball_mm / 2.0
+        };
+        if !fill.fed.iter().any(told) {
+            out.push(hot_corner(fill.part, corner));
+        }
+    }
+    for (i, contact) in fill.contacts.iter().enumerate() {
+        out.extend(size(fill, i, contact));
+    }
+    out
+}
+
+/// Features as findings name them: the first two of a list.
+fn features(part: &Part, ids: &[usize]) -> Vec<(String, Span)> {
+    let known = ids.iter().filter_map(|id| part.features.get(*id));
+    let mut out: Vec<(String, Span)> = known
+        .map(|f| (f.name.clone(), f.site.script().clone()))
+        .collect();
+    out.dedup_by(|a, b| a.0 == b.0);
+    out.truncate(2);
+    out
+}
+
+fn listed(names: &[(String, Span)]) -> String {
+    let names: Vec<&str> = names.iter().map(|(n, _)| n.as_str()).collect();
+    names.join(" and ")
+}
+
+fn place(unit: Unit, p: Vec3) -> String {
+    format!("[{}]", p.to_array().map(|x| unit.number(x)).join(", "))
+}
+
+fn with(mut finding: Finding, about: Vec<(String, Span)>, at: Vec3, held: [f64; 2]) -> Finding {
+    finding.features = about;
+    finding.stage = Some("casting");
+    finding.at_mm = Some(at.to_array());
+    [finding.value, finding.limit] = held.map(Some);
+    finding
+}
+
+fn unfed(fill: &Fill, spot: &HotSpot, fed: &Fed, proposal: Option<&Proposal>) -> Finding {
+    let unit = fill.part.unit;
+    let about = features(fill.part, &spot.features);
+    let modulus = unit.show(spot.modulus_mm);
+    let text = match fed.contact {
+        Some(contact) => format!(
+            "{} is heavy (modulus about {modulus}), and its way from {} necks down to {:.0} % of that at {}, over a ball of {}: estimated by local volume over area",
+            listed(&about),
+            fill.names[contact].0,
+            100.0 * fed.ratio,
+            place(unit, fed.neck_at),
+            unit.show(fed.neck_mm),
+        ),
+        None => format!(
+            "{} is heavy (modulus about {modulus}), and no gate or feeder leads there: estimated by local volume over area",
+            listed(&about),
+        ),
+    };
+    let remedy = match proposal {
+        Some(p) => format!(
+            "feed it: {}; or make it lighter",
+            script_line(unit, &about, p)
+        ),
+        None => "feed it by a gate or feeder, widen the neck, or make it lighter; no flat face beside it takes a gate of its size".to_string(),
+    };
+    let finding = Finding::new("heavy", Level::Look, text, remedy);
+    with(finding, about, spot.at, [fed.ratio, FED_FROM])
+}
+
+/// A gate as the script would say it, on a free face at the proposed place.
+fn script_line(unit: Unit, about: &[(String, Span)], p: &Proposal) -> String {
+    let name = about.first().map_or("gate", |(name, _)| name.as_str());
+    let facing = p.facing.to_array().map(|x| format!("{}", round(x)));
+    format!(
+        "gate(\"{name}-gate\", #{{ on: face(#{{ at: {}, facing: [{}] }}), dia: {}, length: {} }});",
+        place(unit, p.at),
+        facing.join(", "),
+        unit.number(p.dia_mm),
+        unit.number(1.5 * p.dia_mm),
+    )
+}
+
+/// To four places, without a negative zero.
+fn round(x: f64) -> f64 {
+    (x * 1e4).round() / 1e4 + 0.0
+}
+
+fn hot_corner(part: &Part, corner: &Corner) -> Finding {
+    let about = features(part, &corner.features);
+    let text = format!(
+        "the junction at {} takes a ball of {}, {:.2} times the wall of {} beside it: the sand in it stays hot (estimated by the largest inside ball)",
+        listed(&about),
+        part.unit.show(corner.ball_mm),
+        corner.ratio(),
+        part.unit.show(corner.wall_mm),
+    );
+    let remedy = "make the fillet smaller, stagger the walls, take metal out behind the junction, or feed it";
+    let finding = Finding::new("hot-corner", Level::Look, text, remedy);
+    with(finding, about, corner.at, [corner.ratio(), CORNER_FROM])
+}
+
+/// A gate or feeder that is too small or too large for the heaviest spot that it feeds.
+fn size(fill: &Fill, i: usize, contact: &Contact) -> Option<Finding> {
+    let of_it = fill
+        .fed
+        .iter()
+        .filter(|f| f.contact == Some(i) && f.reached());
+    let heaviest = of_it
+        .map(|f| &fill.spots[f.spot])
+        .max_by(|a, b| a.modulus_mm.total_cmp(&b.modulus_mm))?;
+    let wants = contact.call() * heaviest.modulus_mm;
+    let has = contact.modulus_mm();
+    let (code, how, remedy) = if has < wants {
+        ("gate-weak", "less than", "make it larger")
+    } else if has > THICK_FROM * wants {
+        ("gate-thick", "far more than", "make it smaller")
+    } else {
+        return None;
+    };
+    let unit = fill.part.unit;
+    let mut about = vec![fill.names[i].clone()];
+    about.extend(features(fill.part, &heaviest.features));
+    let text = format!(
+        "{} has a modulus of {}, {how} the {} that {} calls for ({:.1} times its own: estimated by local volume over area)",
+        about[0].0,
+        unit.show(has),
+        unit.show(wants),
+        listed(&about[1..]),
+        contact.call(),
+    );
+    let remedy = format!(
+        "{remedy}: a round stub of {} has what it takes",
+        unit.show(4.0 * wants)
+    );
+    let finding = Finding::new(code, Level::Look, text, remedy);
+    Some(with(finding, about, contact.at, [has, wants]))
+}
+
+/// `no-sand`, one a hollow. `feature_at` names the feature whose surface is nearest to a place.
+pub fn no_sand(
+    part: &Part,
+    hollows: &[Hollow],
+    feature_at: &dyn Fn(Vec3) -> Option<usize>,
+) -> Vec<Finding> {
+    let one = |hollow: &Hollow| {
+        let id = feature_at(hollow.at);
+        let about = features(part, &id.map_or(Vec::new(), |id| vec![id]));
+        let where_ = match about.first() {
+            Some((name, _)) => format!("the hollow at {name}"),
+            None => format!("the hollow at {}", place(part.unit, hollow.at)),
+        };
+        let [still, shaken] = REPOSE_DEG;
+        let ball = part.unit.show(BALL_MM);
+        let (level, why, remedy) = match hollow.why {
+            Why::Closed => (
+                Level::Stop,
+                "is closed: no sand gets in".to_string(),
+                "open it to the outside",
+            ),
+            Why::Narrow => (
+                Level::Look,
+                format!("has a mouth that a ball of {ball} doesn't pass"),
+                "widen its mouth, or leave it solid and machine it",
+            ),
+            Why::Level => (
+                Level::Look,
+                format!(
+                    "stays empty in the pouring position, even at an angle of repose of {shaken}°"
+                ),
+                "turn the pattern (`pour_up`), fill it by hand while the sand rises, or give it another mouth",
+            ),
+            Why::Shaken => (
+                Level::Note,
+                format!(
+                    "fills only by vibration or turning: sand at an angle of repose of {still}° leaves it unfilled"
+                ),
+                "vibrate while filling, or turn the pattern (`pour_up`)",
+            ),
+        };
+        let text = format!(
+            "{where_} {why}; about {:.0} ml, estimated on a grid; ball and angles are this program's own choices",
+            (hollow.volume_mm3 / 1e3).max(1.0)
+        );
+        let mut finding = Finding::new("no-sand", level, text, remedy);
+        finding.features = about;
+        finding.stage = Some("pattern");
+        finding.at_mm = Some(hollow.at.to_array());
+        finding.value = Some(hollow.volume_mm3);
+        finding
+    };
+    hollows.iter().map(one).collect()
+}
