@@ -12,6 +12,7 @@ pub mod measure;
 pub mod pattern;
 pub mod picture;
 pub mod pieces;
+pub mod pour;
 pub mod preview;
 pub mod script;
 pub mod sheet;

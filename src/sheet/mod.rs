@@ -3,6 +3,8 @@
 pub mod bill;
 pub mod card;
 mod finding_key;
+pub mod pour;
+pub mod pour_card;
 pub mod report;
 mod sizes;
 

@@ -10,8 +10,10 @@ use crate::fault::{Finding, Span};
 use crate::inspect::Change;
 use crate::pattern::Stage;
 use crate::pieces::Pieces;
+use crate::pour::Pour;
 use crate::sheet::bill::{PieceRow, SplitRow, piece_rows, split_rows};
 use crate::sheet::finding_key::finding_keys;
+use crate::sheet::pour::{PourRow, pour_row};
 use crate::solid::Figures;
 
 /// What a report is made from.
@@ -26,6 +28,8 @@ pub struct Source<'a> {
     pub changes: &'a [Change],
     /// The pattern's pieces, where there are any.
     pub pieces: Option<&'a Pieces>,
+    /// The pour, where the script gates the pattern.
+    pub pour: Option<&'a Pour>,
     /// In the order of reports.
     pub findings: &'a [Finding],
     /// Density of the foam that the pattern is cut from (kg/m³).
@@ -52,6 +56,8 @@ pub struct Report {
     pub pieces: Option<Vec<PieceRow>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub splits: Option<Vec<SplitRow>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pour: Option<PourRow>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub seconds: Option<SecondsRow>,
 }
@@ -176,6 +182,7 @@ pub fn report(source: &Source) -> Report {
             .pieces
             .map(|p| piece_rows(part, p, source.foam_kg_m3)),
         splits: source.pieces.map(|p| split_rows(part, p)),
+        pour: source.pour.map(|p| pour_row(part, p)),
         seconds: source.seconds.map(|[script, solids, checks]| SecondsRow {
             script,
             solids,
@@ -244,7 +251,7 @@ fn features(part: &Part, changes: &[Change]) -> Vec<FeatureRow> {
 }
 
 /// A place as reports give it: the file without its folders.
-fn place(span: &Span) -> String {
+pub(super) fn place(span: &Span) -> String {
     let file = span.file.rsplit(['/', '\\']).next().unwrap_or(&span.file);
     Span {
         file: file.into(),
@@ -262,6 +269,7 @@ fn finding_row((f, key): (&Finding, String)) -> FindingRow {
     // The unit of a finding's value goes by its code.
     let (mm, mm3, percent) = match f.code {
         "breaks-into" | "kept-open" => (false, true, false),
+        "crucible-small" | "cool-metal" => (false, false, false),
         "capped" => (false, false, true),
         "many-walls" | "loose-lump" => (false, false, false),
         _ => (true, false, false),

@@ -37,6 +37,7 @@ pub fn report_of(build: &Build, script: &Path, timings: bool) -> Report {
         stages: &stages,
         changes: &build.changes,
         pieces: build.pieces.as_deref(),
+        pour: build.pour.as_deref(),
         findings: &build.findings,
         foam_kg_m3: foam_kg_m3(),
         seconds: timings.then_some([

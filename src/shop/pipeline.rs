@@ -13,6 +13,7 @@ use crate::foundry;
 use crate::inspect::{self, Bodies, Change, Subject};
 use crate::pattern::{self, Gated, Stage, Staged, Stocks};
 use crate::pieces::Pieces;
+use crate::pour::{self, Pour};
 use crate::script::{self, Reading};
 use crate::shop::library::LIBRARY;
 use crate::shop::modules::FolderModules;
@@ -68,6 +69,8 @@ pub struct Build {
     pub pieces: Option<Arc<Pieces>>,
     /// How the gating lies, where the script gates the pattern.
     pub gated: Option<Arc<Gated>>,
+    /// Weights, melt, flask and saw, where the script gates the pattern.
+    pub pour: Option<Arc<Pour>>,
     /// In the order of reports.
     pub findings: Vec<Finding>,
     /// Every file that was read.
@@ -281,6 +284,8 @@ impl Bench {
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
+        let pour = poured(&part, &stages, gated.as_deref())?;
+        findings.extend(pour.iter().flat_map(|p| p.findings.iter().cloned()));
         let findings = inspect::settled(findings, &part);
         self.shells.end_run();
         self.memos.iter_mut().for_each(Memo::end_run);
@@ -296,6 +301,7 @@ impl Bench {
             changes,
             pieces: None,
             gated,
+            pour,
             findings,
             files: Vec::new(),
             seconds,
@@ -352,6 +358,34 @@ impl Bench {
         let of_casting = shells.split_off(finished.members.len());
         Ok([shells, of_casting])
     }
+}
+
+/// The pour, where the script gates the pattern.
+fn poured(
+    part: &Part,
+    stages: &[Built],
+    gated: Option<&Gated>,
+) -> Result<Option<Arc<Pour>>, Faults> {
+    let of = |stage: Stage| stages.iter().find(|b| b.stage == stage);
+    let (Some(gated), Some(casting), Some(pattern), Some(whole)) = (
+        gated,
+        of(Stage::Casting),
+        of(Stage::Pattern),
+        of(Stage::Gated),
+    ) else {
+        return Ok(None);
+    };
+    let pour = pour::pour(&pour::Subject {
+        part,
+        gated,
+        casting: &casting.figures,
+        pattern: &pattern.solid,
+        pattern_figures: &pattern.figures,
+        whole: &whole.solid,
+        whole_figures: &whole.figures,
+        foam_kg_m3: foundry::foam::DEFAULT_FOAM.density_kg_m3.low,
+    })?;
+    Ok(Some(Arc::new(pour)))
 }
 
 /// What a thread gives; its panic goes on here.

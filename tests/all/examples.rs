@@ -86,7 +86,7 @@ fn pump_cover_is_one_board_thick() {
     let build = example("pump-cover");
     only_notes(
         &build,
-        &["drill-later", "kept-open", "sharp-inside"],
+        &["drill-later", "kept-open", "saw-plane", "sharp-inside"],
         // The pipes are loose: a cutter reaches all of every piece.
         &[],
     );
@@ -107,7 +107,11 @@ fn pump_cover_is_one_board_thick() {
 fn gearbox_cover_is_two_boards_thick_and_rich() {
     let build = example("gearbox-cover");
     // What stands on its sides, and the tunnel, is loose: a cutter reaches all of every piece.
-    only_notes(&build, &["drill-later", "sharp-inside", "wall-cut"], &[]);
+    only_notes(
+        &build,
+        &["drill-later", "saw-plane", "sharp-inside", "wall-cut"],
+        &[],
+    );
     assert!(
         (60..=100).contains(&build.part.features.len()),
         "{} features",
@@ -135,7 +139,7 @@ fn control_lever_is_a_family() {
     assert!(rows.len() >= 3, "three sizes or more");
     for row in rows {
         let build = example_with("control-lever", &row);
-        only_notes(&build, &["drill-later", "sharp-inside"], &[]);
+        only_notes(&build, &["drill-later", "saw-plane", "sharp-inside"], &[]);
         let figures = figures(&build, Stage::Finished);
         // Shaft and pin go through.
         assert_eq!((figures.bodies, figures.handles), (1, 2), "{row:?}");
