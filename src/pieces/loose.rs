@@ -6,11 +6,12 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use crate::drawing::Feature;
 use crate::drawing::Part;
 use crate::drawing::feature::{Form, Ground, Host};
 use crate::drawing::given::FeatureId;
 use crate::fault::{Fault, Faults};
-use crate::measure::{CRUMB_MM3, Plane, Vec3};
+use crate::measure::{Bounds, CRUMB_MM3, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::pieces::cut::{NO_JOINT, Rough, checked, raw_plane_of, shrunk};
 use crate::pieces::region::{Bodies, Take, over, swollen, together, without};
@@ -167,29 +168,34 @@ fn one(
     wax(part, bodies, &plane, number, &own, out, id)
 }
 
-/// What of another feature keeps its foam where a loose piece runs into it: its metal, and in an opening only that of what
-/// stands in it too, for the opening takes the rest.
+/// The metal of other features that keeps its foam where a loose piece runs into it. In an opening that is only what stands
+/// in it too: of the rest, what the opening leaves.
 fn in_the_way(
     part: &Part,
-    other: FeatureId,
+    bodies: &Bodies,
     id: FeatureId,
     own: &dyn Fn(FeatureId) -> bool,
-) -> Option<Take> {
-    if own(other) || goes_with(part, id, other) {
-        return None;
-    }
+    near: &Bounds,
+) -> Result<Vec<Shell>, SolidFault> {
     let hosts = std::iter::successors(stands_on(part, id), |&f| stands_on(part, f));
-    let mut openings = hosts.filter(|&f| part.features[f].is_opening()).peekable();
-    let fills = |f: FeatureId| {
-        let opening = &part.features[f];
-        let named = part.features[other].fills.iter();
-        named
-            .into_iter()
-            .any(|n| *n == opening.name || *n == opening.group)
+    let openings: Vec<FeatureId> = hosts.filter(|&f| part.features[f].is_opening()).collect();
+    let inside = |other: FeatureId| {
+        let fills = &part.features[other].fills;
+        openings.iter().any(|&opening| {
+            let Feature { name, group, .. } = &part.features[opening];
+            goes_with(part, other, opening) || fills.iter().any(|n| n == name || n == group)
+        })
     };
-    let there =
-        openings.peek().is_none() || openings.any(|f| goes_with(part, other, f) || fills(f));
-    there.then_some(Take::Core)
+    let mut out = Vec::new();
+    for (other, shell) in bodies.cores(part) {
+        if own(other) || !shell.bounds().meets(near) {
+            continue;
+        }
+        let taken = if inside(other) { &[][..] } else { &openings };
+        let cuts = bodies.cuts(part, taken);
+        out.push(without(shell, cuts)?);
+    }
+    Ok(out)
 }
 
 /// What a loose piece may take: its metal and all that stands on it, over the seat.
@@ -216,8 +222,8 @@ fn region(
     match &part.features[id].form {
         // A rib ends at the bosses that it runs into.
         Form::Rib(_) => {
-            let others = bodies.of(part, |f| in_the_way(part, f, id, own));
-            whole = without(whole, others)?;
+            let others = in_the_way(part, bodies, id, own, &whole.bounds())?;
+            whole = without(whole, others.into_iter())?;
         }
         // What rises to a face ends there.
         Form::Raised(raised) => {
@@ -270,8 +276,8 @@ fn wax(
     let Some(ring) = together(trimmed.into_iter()).map_err(said)? else {
         return Ok(());
     };
-    let others = bodies.of(part, |f| in_the_way(part, f, id, own));
-    let ring = without(ring, others).map_err(said)?;
+    let others = in_the_way(part, bodies, id, own, &ring.bounds()).map_err(said)?;
+    let ring = without(ring, others.into_iter()).map_err(said)?;
     if ring.triangles.is_empty() {
         return Ok(());
     }

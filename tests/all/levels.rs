@@ -173,6 +173,7 @@ fn a_plane_where_faces_look_both_ways_parts_cleanly() {
         near(piece(parted, "upper").size_mm.z, 10.0, 1e-4);
         near(piece(parted, "upper").volume_mm3, 50.0 * 60.0 * 10.0, 0.2);
         near(piece(parted, "low").size_mm.z, 8.0 + height, 1e-4);
-        near(piece(parted, "low").glued[0].area_mm2, 600.0, 0.1);
+        // Feet stand out over their edges by two thousandths.
+        near(piece(parted, "low").glued[0].area_mm2, 600.0, 0.5);
     }
 }
