@@ -2,7 +2,9 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::shop::Effort;
 
 use crate::shop::Cutter;
 
@@ -64,6 +66,9 @@ pub struct MakeWish {
     /// Folder for the files [default: out/ and the name of the script]
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
+    /// How long to look for a better layout of the boards
+    #[arg(long, value_name = "EFFORT", default_value = "usual")]
+    pub effort: EffortWish,
     /// One build for each row of a table; its head names settings
     #[arg(long, value_name = "SIZES.CSV", conflicts_with = "json")]
     pub each: Option<PathBuf>,
@@ -111,6 +116,9 @@ pub struct WatchArguments {
     /// Folder for the files [default: out/ and the name of the script]
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
+    /// How long to look for a better layout of the boards
+    #[arg(long, value_name = "EFFORT", default_value = "usual")]
+    pub effort: EffortWish,
     /// Port of the page on this machine; 0 lets the system pick one
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub port: u16,
@@ -136,6 +144,27 @@ pub struct PictureWish {
     /// The PNG file [default: the name of the script with .png]
     #[arg(long, value_name = "FILE.PNG")]
     pub out: Option<PathBuf>,
+}
+
+/// `--effort`.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum EffortWish {
+    /// A look, well under a second
+    Quick,
+    /// About three seconds at most
+    Usual,
+    /// About a minute at most
+    Long,
+}
+
+impl From<EffortWish> for Effort {
+    fn from(wish: EffortWish) -> Effort {
+        match wish {
+            EffortWish::Quick => Effort::Quick,
+            EffortWish::Usual => Effort::Usual,
+            EffortWish::Long => Effort::Long,
+        }
+    }
 }
 
 fn name_value(text: &str) -> Result<(String, String), String> {

@@ -35,6 +35,7 @@ fn make_one(
     let asked = Wish {
         overrides,
         facet_mm: wish.common.facet,
+        effort: Some(wish.effort.into()),
         ..Wish::default()
     };
     let build = match bench.build(&wish.common.script, &asked, &|what| progress.step(what)) {

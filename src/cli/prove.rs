@@ -32,6 +32,7 @@ pub fn prove(wish: &ProveWish) -> End {
         overrides: wish.common.set.clone(),
         facet_mm: wish.common.facet,
         facet_at_most_mm: Some(PROVE_FACET_MM),
+        ..Wish::default()
     };
     let build = match Bench::new().build(script, &asked, &|what| progress.step(what)) {
         Ok(build) => build,

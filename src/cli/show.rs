@@ -106,8 +106,8 @@ pub fn summary(build: &Build, written: &[Written], timings: bool) -> String {
         let s = build.seconds;
         let _ = writeln!(
             out,
-            "  script {:.3} s, solids {:.3} s, checks {:.3} s",
-            s.script, s.solids, s.checks
+            "  script {:.3} s, solids {:.3} s, checks {:.3} s, boards {:.3} s",
+            s.script, s.solids, s.checks, s.boards
         );
     }
     out

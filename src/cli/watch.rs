@@ -31,6 +31,7 @@ pub fn watch(wish: &WatchArguments) -> End {
             wish: Wish {
                 overrides: wish.common.set.clone(),
                 facet_mm: wish.common.facet,
+                effort: Some(wish.effort.into()),
                 ..Wish::default()
             },
             out: wish

@@ -1,5 +1,6 @@
 //! What a script says of the foam itself: the boards on hand and where the pattern is parted.
 
+use crate::drawing::feature::Form;
 use crate::drawing::given::FaceRef;
 use crate::drawing::part::{Part, Refusal};
 use crate::fault::{Fault, Site};
@@ -116,6 +117,31 @@ impl Part {
             );
         }
         self.aids.push(aid);
+        Ok(())
+    }
+
+    /// Makes features of a name pieces of foam of their own.
+    ///
+    /// # Errors
+    /// No feature is called so; one of them removes metal, or stands on nothing.
+    pub fn set_loose(&mut self, name: &str) -> Result<(), Refusal> {
+        let ids = self.named(name);
+        if ids.is_empty() {
+            let text = format!("no feature is called \"{name}\"");
+            return Err(Refusal::at("features", text).hint("say it after the feature is made"));
+        }
+        for id in ids {
+            let feature = &mut self.features[id];
+            let tunnel = matches!(feature.form, Form::Tunnel(_));
+            if feature.is_opening() || (feature.host.is_none() && !tunnel) {
+                let text = format!(
+                    "{} stands on nothing that it could be glued to",
+                    feature.name
+                );
+                return Err(Refusal::at("features", text));
+            }
+            feature.loose = true;
+        }
         Ok(())
     }
 

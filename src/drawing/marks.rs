@@ -233,8 +233,9 @@ impl Part {
                 }
             }
         }
+        let unknown = |n: &str| self.named(n).is_empty() && self.gating.named(n).is_empty();
         for allow in &self.allows {
-            for name in allow.features.iter().filter(|n| self.named(n).is_empty()) {
+            for name in allow.features.iter().filter(|n| unknown(n)) {
                 faults.push(
                     Fault::new(format!(
                         "allow names \"{name}\", which no feature is called"

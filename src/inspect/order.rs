@@ -12,6 +12,9 @@ pub fn settled(mut findings: Vec<Finding>, part: &Part) -> Vec<Finding> {
                     part.features.iter().any(|f| {
                         f.name == *name
                             && allow.features.iter().any(|a| *a == f.name || *a == f.group)
+                    }) || part.gating.pieces.iter().any(|p| {
+                        p.name == *name
+                            && allow.features.iter().any(|a| *a == p.name || *a == p.group)
                     })
                 })
         });

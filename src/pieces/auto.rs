@@ -24,6 +24,8 @@ const LEAST_LAYER_MM: f64 = 2.0;
 const MOST_WAYS: usize = 3;
 /// A flat side under this share of the largest is no side to lie on.
 const LEAST_SHARE: f64 = 0.2;
+/// Rounds of giving up levels that leave foam too thin to handle.
+const MOST_ROUNDS: usize = 12;
 /// Features that a level's reason names, at most.
 const MOST_NAMES: usize = 3;
 
@@ -132,18 +134,57 @@ fn plan_of(part: &Part, solid: &Solid, lie: &Lie) -> Option<Plan> {
         thickest_for(part, lie.size_mm)?
     };
     let seen = solid.seen_from(&lie.frame);
-    let reach = Reach::of(&seen, height, board, part.facet_mm);
+    let mut reach = Reach::of(&seen, height, board, part.facet_mm);
     let fits = part.boards.is_empty() || board_for(part, lie.size_mm).is_some();
     let levels = if fits && reach.reached() {
         Vec::new()
     } else {
-        levels(part, &seen, lie, board, &reach)?
+        let mut found = levels(part, &seen, lie, board, &reach)?;
+        for _ in 0..MOST_ROUNDS {
+            let Some([low, high]) = too_thin(part, &found, height, board, &reach) else {
+                break;
+            };
+            reach.give_up(low, high);
+            found = levels(part, &seen, lie, board, &reach)?;
+        }
+        found
     };
     Some(Plan {
         lie: lie.clone(),
         levels,
         unsolved: reach.unsolved(),
     })
+}
+
+/// Of the levels beside the first layer that is too thin to handle the one that opens least, by the levels round it: with
+/// it gone the layer is one with its neighbour. None where boards alone call for it.
+fn too_thin(
+    part: &Part,
+    levels: &[Level],
+    height_mm: f64,
+    board_mm: f64,
+    reach: &Reach,
+) -> Option<[f64; 2]> {
+    let thin = part.min_foam_mm.unwrap_or(LEAST_LAYER_MM);
+    let mut ends = vec![0.0];
+    ends.extend(levels.iter().map(|l| l.z_mm));
+    ends.push(height_mm);
+    for k in 1..ends.len() {
+        if ends[k] - ends[k - 1] >= thin - SLACK_MM {
+            continue;
+        }
+        let around = [k - 1, k]
+            .into_iter()
+            .filter(|&i| i > 0 && i + 1 < ends.len())
+            .map(|i| [ends[i - 1], ends[i + 1]])
+            .filter(|[low, high]| high - low <= board_mm + SLACK_MM)
+            .map(|[low, high]| (reach.hidden_mm2(low, high), [low, high]))
+            .filter(|(area, _)| *area > 0.0);
+        if let Some((_, least)) = around.min_by(|a, b| a.0.total_cmp(&b.0)) {
+            return Some(least);
+        }
+    }
+    None
 }
 
 /// Where a piece as it lies is parted, lowest first.

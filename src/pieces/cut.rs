@@ -5,9 +5,9 @@ use crate::drawing::given::{FaceKey, FaceRef, FeatureId};
 use crate::fault::{Fault, Faults, Site};
 use crate::measure::{Bounds, FLUSH_MM, Frame, Plane, Vec3};
 use crate::pattern::Stocks;
-use crate::pieces::snap::{PAST_MM, snapped};
+use crate::pieces::snap::{PAST_MM, overhangs, snapped};
 use crate::pieces::{Kind, Parting};
-use crate::solid::{Solid, SolidFault};
+use crate::solid::{BOX, Shell, Skin, Solid, SolidFault, minus};
 
 /// How far a cutter stands out of what it parts (mm).
 const BEYOND_MM: f64 = 10.0;
@@ -117,6 +117,10 @@ pub(super) fn cut(
     let mut rough: Vec<Rough> = rest.bodies().into_iter().map(plain).collect();
     let mut effective = vec![false; splits.len()];
     for (number, split) in splits.iter().enumerate() {
+        if split.loose {
+            effective[number] = true;
+            continue;
+        }
         let id = part.features.len() + number;
         let mut next = Vec::new();
         for piece in rough {
@@ -169,7 +173,19 @@ pub(super) fn sides(
         high: box_of.high.with_z(0.0),
         ..box_of
     };
-    let (below, above) = checked(solid, solid.parted(&frame, &below, id))?;
+    let (below, above) = match overhangs(solid, plane) {
+        None => checked(solid, solid.parted(&frame, &below, id))?,
+        Some(over) => {
+            let cutter = Shell {
+                points: below.corners().map(|c| frame.point(c)).to_vec(),
+                triangles: BOX.to_vec(),
+                skins: vec![Skin::Side; BOX.len()],
+            };
+            let cutter = minus(&cutter, &over).map_err(|fault| fault.text())?;
+            let parted = solid.parted_by(&cutter.points, &cutter.triangles, id);
+            checked(solid, parted)?
+        }
+    };
     Ok((below.bodies(), above.bodies()))
 }
 

@@ -20,7 +20,7 @@ const UNLIKE_MM: f64 = 6.0;
 /// Depths tried, as shares of the one asked for.
 const SHARES: [f64; 3] = [1.0, 0.7, 0.5];
 /// Pitches of the places looked at (mm), coarse to fine.
-const PITCHES_MM: [f64; 2] = [4.0, 1.5];
+const PITCHES_MM: [f64; 3] = [4.0, 1.5, 0.5];
 /// Good places that are enough to choose from.
 const ENOUGH: usize = 8;
 /// Good places among which pegs are chosen, at most, beside the outermost.
@@ -45,12 +45,16 @@ pub(super) fn set(
     let mut all = Vec::new();
     let mut used = vec![false; wish.at.len()];
     for (number, split) in splits.iter().enumerate().filter(|(_, s)| !s.loose) {
+        // The largest joint of a split is the one that is told of: small ones hold by their glue.
+        let mut largest: (f64, Option<Finding>) = (0.0, None);
         for [below, above] in joints(part, rough, number, split) {
             let joint = Joint::of(part, rough, number, split, [below, above]);
             let (chosen, sure) = joint.places(part, wish, &mut used);
             let wanted = wish.count.unwrap_or(3);
-            if wish.at.is_empty() && (chosen.len() < wanted || !sure) {
-                findings.push(few(part, wish, split, chosen.len(), wanted));
+            if wish.at.is_empty() && joint.area_mm2() > largest.0 {
+                let short = chosen.len() < wanted || !sure;
+                let finding = short.then(|| few(part, wish, split, chosen.len(), wanted));
+                largest = (joint.area_mm2(), finding);
             }
             for spot in chosen {
                 let dowel = drill(part, rough, &joint, wish, spot)
@@ -62,6 +66,7 @@ pub(super) fn set(
                 });
             }
         }
+        findings.extend(largest.1);
     }
     for (at, _) in wish.at.iter().zip(used).filter(|(_, used)| !used) {
         findings.push(nowhere(part, wish, *at));
@@ -254,6 +259,15 @@ impl Joint {
             }
         }
         best
+    }
+
+    /// The area of the lesser of its two cut faces (mm²).
+    fn area_mm2(&self) -> f64 {
+        let area = |faces: &Vec<[Vec2; 3]>| -> f64 {
+            let twice = faces.iter().map(|[a, b, c]| (*b - *a).perp_dot(*c - *a));
+            twice.sum::<f64>() / 2.0
+        };
+        area(&self.faces[0]).min(area(&self.faces[1]))
     }
 
     /// The middle of the lower piece's cut face.

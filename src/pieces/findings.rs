@@ -4,7 +4,7 @@ use crate::drawing::Part;
 use crate::drawing::given::FeatureId;
 use crate::fault::{Fault, Finding, Level, Span};
 use crate::pieces::boards::{SLACK_MM, takes_plan};
-use crate::pieces::{FoamPiece, Parting};
+use crate::pieces::{Boards, FoamPiece, Parting, Pieces};
 
 /// What is found on pieces and splits; `cuts` says of each of the script's splits whether it parted anything.
 pub(super) fn findings(
@@ -38,6 +38,22 @@ pub(super) fn findings(
         found.extend(thin_foam(part, piece));
     }
     found
+}
+
+/// Pieces that found no place on a board.
+pub fn unplaced(part: &Part, pieces: &Pieces, boards: &Boards) -> Vec<Finding> {
+    let mut missing = boards.unplaced.clone();
+    missing.dedup();
+    let told = missing.into_iter().map(|p| {
+        let piece = &pieces.pieces[p];
+        let text = format!("the piece \"{}\" found no place on a board", piece.name);
+        let remedy = "declare a larger board, or leave less of it for the margin";
+        let mut finding = Finding::new("no-board", Level::Stop, text, remedy);
+        finding.stage = Some("pattern");
+        finding.features = main_feature(part, piece);
+        finding
+    });
+    told.collect()
 }
 
 /// What can't be cut, as a finding.

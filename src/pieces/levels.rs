@@ -171,6 +171,22 @@ impl<'a> Reach<'a> {
         )
     }
 
+    /// Gives up what a layer between two levels would hide: levels there would leave foam too thin to handle.
+    pub fn give_up(&mut self, low: f64, high: f64) {
+        let hidden = self.hidden(low, high, &|_| true);
+        let pairs = hidden
+            .pieces
+            .iter()
+            .map(|(i, _)| self.pair(&self.gaps.list[*i]));
+        let pairs: Vec<Pair> = pairs.collect();
+        self.unsolved.extend(pairs);
+    }
+
+    /// The area in plan that a layer would hide (mm²).
+    pub fn hidden_mm2(&self, low: f64, high: f64) -> f64 {
+        self.hidden(low, high, &|_| true).plan_mm2()
+    }
+
     /// The features that would be hidden in a layer, those with most first.
     pub fn hides(&self, low: f64, high: f64) -> Vec<FeatureId> {
         let mut areas: BTreeMap<FeatureId, f64> = BTreeMap::new();

@@ -6,16 +6,17 @@
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
+use crate::drawing::Feature;
 use crate::drawing::Part;
 use crate::drawing::feature::{Form, Ground, Host};
 use crate::drawing::given::FeatureId;
 use crate::fault::{Fault, Faults};
-use crate::measure::{CRUMB_MM3, Plane, Vec3};
+use crate::measure::{Bounds, CRUMB_MM3, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::pieces::cut::{NO_JOINT, Rough, checked, raw_plane_of, shrunk};
 use crate::pieces::region::{Bodies, Take, over, swollen, together, without};
 use crate::pieces::snap::{PAST_MM, snapped};
-use crate::pieces::{Kind, Parting, Wax};
+use crate::pieces::{Kind, Parting, Wax, insert};
 use crate::solid::{Shell, Solid, SolidFault, trimmed};
 
 /// What lies this near to a seat's plane lies in it (mm).
@@ -31,7 +32,7 @@ pub(super) struct Loosened {
     pub wax: Vec<Wax>,
 }
 
-/// Cuts all loose pieces but tunnels out of the pattern; `splits` gets a row for each.
+/// Cuts all loose pieces out of the pattern; `splits` gets a row for each.
 pub(super) fn cut(
     part: &Part,
     stocks: &Stocks,
@@ -46,12 +47,14 @@ pub(super) fn cut(
     };
     let mut wanted: Vec<FeatureId> = (0..part.features.len())
         .filter(|&id| part.features[id].loose)
-        .filter(|&id| !matches!(part.features[id].form, Form::Tunnel(_)))
         .collect();
     // What stands on a loose piece and is loose itself goes first.
     wanted.sort_by_key(|&id| (std::cmp::Reverse(depth(part, id)), id));
     for id in wanted {
-        let cut = one(part, stocks, bodies, pattern, splits, &mut out, id);
+        let cut = match part.features[id].form {
+            Form::Tunnel(_) => insert::cut(part, bodies, splits, &mut out, id),
+            _ => one(part, stocks, bodies, pattern, splits, &mut out, id),
+        };
         cut.map_err(|text| {
             let feature = &part.features[id];
             let text = format!("{} can't be cut as a loose piece: {text}", feature.name);
@@ -76,7 +79,7 @@ fn stands_on(part: &Part, id: FeatureId) -> Option<FeatureId> {
 }
 
 /// Whether a feature stands on another, itself or through others.
-fn goes_with(part: &Part, id: FeatureId, base: FeatureId) -> bool {
+pub(super) fn goes_with(part: &Part, id: FeatureId, base: FeatureId) -> bool {
     std::iter::successors(stands_on(part, id), |&f| stands_on(part, f)).any(|f| f == base)
 }
 
@@ -165,6 +168,36 @@ fn one(
     wax(part, bodies, &plane, number, &own, out, id)
 }
 
+/// The metal of other features that keeps its foam where a loose piece runs into it. In an opening that is only what stands
+/// in it too: of the rest, what the opening leaves.
+fn in_the_way(
+    part: &Part,
+    bodies: &Bodies,
+    id: FeatureId,
+    own: &dyn Fn(FeatureId) -> bool,
+    near: &Bounds,
+) -> Result<Vec<Shell>, SolidFault> {
+    let hosts = std::iter::successors(stands_on(part, id), |&f| stands_on(part, f));
+    let openings: Vec<FeatureId> = hosts.filter(|&f| part.features[f].is_opening()).collect();
+    let inside = |other: FeatureId| {
+        let fills = &part.features[other].fills;
+        openings.iter().any(|&opening| {
+            let Feature { name, group, .. } = &part.features[opening];
+            goes_with(part, other, opening) || fills.iter().any(|n| n == name || n == group)
+        })
+    };
+    let mut out = Vec::new();
+    for (other, shell) in bodies.cores(part) {
+        if own(other) || !shell.bounds().meets(near) {
+            continue;
+        }
+        let taken = if inside(other) { &[][..] } else { &openings };
+        let cuts = bodies.cuts(part, taken);
+        out.push(without(shell, cuts)?);
+    }
+    Ok(out)
+}
+
 /// What a loose piece may take: its metal and all that stands on it, over the seat.
 fn region(
     part: &Part,
@@ -189,8 +222,8 @@ fn region(
     match &part.features[id].form {
         // A rib ends at the bosses that it runs into.
         Form::Rib(_) => {
-            let others = bodies.of(part, |f| (!own(f)).then_some(Take::Core));
-            whole = without(whole, others)?;
+            let others = in_the_way(part, bodies, id, own, &whole.bounds())?;
+            whole = without(whole, others.into_iter())?;
         }
         // What rises to a face ends there.
         Form::Raised(raised) => {
@@ -226,11 +259,11 @@ fn wax(
     let mut trimmed = Vec::new();
     for skirt in skirts {
         // A little off the piece's own cut: two cuts in one plane would leave a skin. A flange's fillet lies on the other
-        // side of its seat.
+        // side of its seat, and reaches into where the flange was.
         let seat = if flange {
             Plane {
                 normal: -plane.normal,
-                offset: PAST_MM - plane.offset,
+                offset: -PAST_MM - plane.offset,
             }
         } else {
             Plane {
@@ -243,8 +276,8 @@ fn wax(
     let Some(ring) = together(trimmed.into_iter()).map_err(said)? else {
         return Ok(());
     };
-    let others = bodies.of(part, |f| (!own(f)).then_some(Take::Core));
-    let ring = without(ring, others).map_err(said)?;
+    let others = in_the_way(part, bodies, id, own, &ring.bounds()).map_err(said)?;
+    let ring = without(ring, others.into_iter()).map_err(said)?;
     if ring.triangles.is_empty() {
         return Ok(());
     }

@@ -6,15 +6,18 @@
 mod aids;
 mod auto;
 mod blank;
+mod board_drawing;
 mod boards;
 mod cut;
 mod dowels;
 mod findings;
 mod glue;
+mod insert;
 mod lay;
 mod levels;
 mod loose;
 pub mod nesting;
+mod on_boards;
 mod region;
 mod seat;
 mod snap;
@@ -29,7 +32,10 @@ use crate::measure::{Frame, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::solid::Solid;
 
+pub use board_drawing::{BoardDrawing, DrawnPiece, board_drawings};
 pub use boards::board_for;
+pub use findings::unplaced;
+pub use on_boards::{Boards, CutBoard, area, lay_on_boards, on_board};
 pub use region::Bodies;
 
 /// The pattern's pieces.
@@ -118,6 +124,20 @@ pub struct FoamPiece {
 }
 
 impl FoamPiece {
+    /// The piece with its cutting sides above and below, and where that lies in the pattern: in its own place there where
+    /// it is cut from the pattern's top and bottom, so that heights are the pattern's, else as it lies.
+    pub fn upright(&self) -> (Solid, Frame) {
+        if self.lay.z.z.abs() < 1.0 - 1e-9 {
+            return (Solid::clone(&self.solid), self.lay);
+        }
+        let placed = self.solid.points.iter().map(|p| self.lay.point(*p));
+        let solid = Solid {
+            points: placed.collect(),
+            ..Solid::clone(&self.solid)
+        };
+        (solid, Frame::PART)
+    }
+
     /// The area over which it is glued to another piece (mm²).
     pub fn glue_of(&self, piece: usize) -> f64 {
         let joints = self.glued.iter().filter(|g| g.piece == piece);

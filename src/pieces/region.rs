@@ -56,8 +56,35 @@ impl Bodies<'_> {
     }
 }
 
+impl Bodies<'_> {
+    /// The metal of every feature that adds, as it lies in the pattern, without fillets made apart.
+    pub(super) fn cores<'s>(
+        &'s self,
+        part: &'s Part,
+    ) -> impl Iterator<Item = (FeatureId, Shell)> + 's {
+        let members = self.staged.members.iter().zip(self.shells);
+        members
+            .filter(|(m, shell)| {
+                m.body.act == Act::Add && m.role != Role::Skirt && !shell.triangles.is_empty()
+            })
+            .map(move |(m, shell)| (m.body.feature, grown(part, shell)))
+    }
+
+    /// What some openings take, as it lies in the pattern.
+    pub(super) fn cuts<'s>(
+        &'s self,
+        part: &'s Part,
+        openings: &'s [FeatureId],
+    ) -> impl Iterator<Item = Shell> + 's {
+        let members = self.staged.members.iter().zip(self.shells);
+        members
+            .filter(move |(m, _)| m.body.act == Act::Cut && openings.contains(&m.body.feature))
+            .map(move |(_, shell)| grown(part, shell))
+    }
+}
+
 /// How much larger the pattern is than the casting, x, y, z.
-fn grow(part: &Part) -> Vec3 {
+pub(super) fn grow(part: &Part) -> Vec3 {
     Vec3::from_array(part.metal.shrink_percent.map(|s| 1.0 + s / 100.0))
 }
 

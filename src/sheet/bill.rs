@@ -11,7 +11,10 @@ use serde::Serialize;
 use crate::drawing::Part;
 use crate::fault::{Site, Span};
 use crate::measure::Unit;
-use crate::pieces::{FoamPiece, Kind, Pieces, Step, Wax};
+use crate::pieces::{Boards, FoamPiece, Kind, Pieces, Step, Wax};
+use crate::sheet::boards::{
+    BoardRow, BoardTotal, OffcutRow, board_rows, board_totals, offcut_rows,
+};
 
 /// Marks a text file as UTF-8.
 const BYTE_ORDER_MARK: &str = "\u{feff}";
@@ -23,6 +26,10 @@ pub struct Bill {
     pub part: String,
     pub copies: usize,
     pub pieces: Vec<PieceRow>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub boards: Vec<BoardRow>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub offcuts: Vec<OffcutRow>,
     pub dowels: Vec<DowelRow>,
     pub steps: Vec<StepRow>,
     pub totals: Totals,
@@ -95,6 +102,8 @@ pub struct Totals {
     pub volume_mm3: f64,
     pub glue_mm2: f64,
     pub foam_kg: f64,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub boards: Vec<BoardTotal>,
     pub dowels: usize,
     /// Length of wax fillet by radius (mm, as drawn).
     pub wax_fillet_mm: BTreeMap<String, f64>,
@@ -132,11 +141,14 @@ pub fn bill(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Bill {
         foam_kg: sum(&|r| r.foam_kg),
         dowels: pieces.dowels.len() * part.copies,
         wax_fillet_mm: wax,
+        boards: Vec::new(),
     };
     Bill {
         part: part.name.clone(),
         copies: part.copies,
         pieces: rows,
+        boards: Vec::new(),
+        offcuts: Vec::new(),
         dowels: dowel_rows(pieces),
         steps: step_rows(part, pieces),
         totals,
@@ -283,6 +295,14 @@ fn place(site: &Site) -> String {
 }
 
 impl Bill {
+    /// The same with the boards that the pieces are cut from.
+    pub fn with_boards(mut self, part: &Part, pieces: &Pieces, boards: &Boards) -> Bill {
+        self.boards = board_rows(part, pieces, boards);
+        self.offcuts = offcut_rows(part, boards);
+        self.totals.boards = board_totals(&self.boards);
+        self
+    }
+
     /// The bill as JSON, indented, ending in a line feed.
     pub fn json(&self) -> String {
         let mut text = serde_json::to_string_pretty(self).unwrap_or_default();
@@ -290,7 +310,7 @@ impl Bill {
         text
     }
 
-    /// The bill as a table of comma-separated values: a head, a row a piece, a row of totals.
+    /// The bill as a table of comma-separated values: a head, a row a piece, a row of totals, a row a board.
     pub fn csv(&self) -> String {
         let mut writer = csv::WriterBuilder::new()
             .terminator(csv::Terminator::CRLF)
@@ -298,7 +318,8 @@ impl Bill {
         let rows = std::iter::once(self.head())
             .chain(self.pieces.iter().map(|p| self.row(p)))
             .chain(self.pegs())
-            .chain(std::iter::once(self.sums()));
+            .chain(std::iter::once(self.sums()))
+            .chain(self.boards.iter().map(|b| self.board(b)));
         for row in rows {
             // Writing to memory can't fail, and every row has as many cells as the head.
             let _ = writer.write_record(row.iter().map(|cell| plain(cell)));
@@ -386,6 +407,21 @@ impl Bill {
         row[9] = format!("{:.1}", self.totals.foam_kg * 1e3);
         row[12] = self.area(self.totals.glue_mm2);
         row[13] = self.wax(&self.totals.wax_fillet_mm);
+        row
+    }
+
+    /// A board: its thickness, the length used and its width stand in the columns of those names.
+    fn board(&self, board: &BoardRow) -> [String; 15] {
+        let mut row = self.sums().map(|_| String::new());
+        row[0] = format!("board {}", board.number);
+        row[1] = match board.placed.len() {
+            1 => "1 piece".to_string(),
+            n => format!("{n} pieces"),
+        };
+        row[2] = "board, length used".to_string();
+        row[3] = self.unit.number(board.thickness_mm);
+        row[4] = self.unit.number(board.used_length_mm);
+        row[5] = self.unit.number(board.size_mm[1]);
         row
     }
 

@@ -1,8 +1,11 @@
 //! What a person or another program reads of a build, from data only.
 
 pub mod bill;
+pub mod boards;
 pub mod card;
 mod finding_key;
+pub mod pour;
+pub mod pour_card;
 pub mod report;
 mod sizes;
 

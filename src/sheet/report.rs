@@ -9,9 +9,12 @@ use crate::drawing::part::SettingValue;
 use crate::fault::{Finding, Span};
 use crate::inspect::Change;
 use crate::pattern::Stage;
-use crate::pieces::Pieces;
+use crate::pieces::{Boards, Pieces};
+use crate::pour::Pour;
 use crate::sheet::bill::{PieceRow, SplitRow, piece_rows, split_rows};
+use crate::sheet::boards::{BoardRow, OffcutRow, board_rows, offcut_rows};
 use crate::sheet::finding_key::finding_keys;
+use crate::sheet::pour::{PourRow, pour_row};
 use crate::solid::Figures;
 
 /// What a report is made from.
@@ -26,12 +29,16 @@ pub struct Source<'a> {
     pub changes: &'a [Change],
     /// The pattern's pieces, where there are any.
     pub pieces: Option<&'a Pieces>,
+    /// The pour, where the script gates the pattern.
+    pub pour: Option<&'a Pour>,
+    /// The boards that they are laid on, once they are.
+    pub boards: Option<&'a Boards>,
     /// In the order of reports.
     pub findings: &'a [Finding],
     /// Density of the foam that the pattern is cut from (kg/m³).
     pub foam_kg_m3: f64,
-    /// Seconds of script, solids and checks, where asked for.
-    pub seconds: Option<[f64; 3]>,
+    /// Seconds of script, solids, checks and boards, where asked for.
+    pub seconds: Option<[f64; 4]>,
 }
 
 /// The report, ready to be written as JSON.
@@ -52,6 +59,15 @@ pub struct Report {
     pub pieces: Option<Vec<PieceRow>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub splits: Option<Vec<SplitRow>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pour: Option<PourRow>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub boards: Option<Vec<BoardRow>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub offcuts: Option<Vec<OffcutRow>>,
+    /// Files in folders of their own that this build or one before it wrote: what a later one may take away.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub files: Vec<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub seconds: Option<SecondsRow>,
 }
@@ -144,11 +160,13 @@ pub struct SecondsRow {
     pub script: f64,
     pub solids: f64,
     pub checks: f64,
+    pub boards: f64,
 }
 
 /// The report of a build.
 pub fn report(source: &Source) -> Report {
     let part = source.part;
+    let laid = source.pieces.zip(source.boards);
     Report {
         foamwright: env!("CARGO_PKG_VERSION"),
         script: source.script.to_string(),
@@ -176,11 +194,18 @@ pub fn report(source: &Source) -> Report {
             .pieces
             .map(|p| piece_rows(part, p, source.foam_kg_m3)),
         splits: source.pieces.map(|p| split_rows(part, p)),
-        seconds: source.seconds.map(|[script, solids, checks]| SecondsRow {
-            script,
-            solids,
-            checks,
-        }),
+        pour: source.pour.map(|p| pour_row(part, p)),
+        boards: laid.map(|(p, b)| board_rows(part, p, b)),
+        offcuts: laid.map(|(_, b)| offcut_rows(part, b)),
+        files: Vec::new(),
+        seconds: source
+            .seconds
+            .map(|[script, solids, checks, boards]| SecondsRow {
+                script,
+                solids,
+                checks,
+                boards,
+            }),
     }
 }
 
@@ -244,7 +269,7 @@ fn features(part: &Part, changes: &[Change]) -> Vec<FeatureRow> {
 }
 
 /// A place as reports give it: the file without its folders.
-fn place(span: &Span) -> String {
+pub(super) fn place(span: &Span) -> String {
     let file = span.file.rsplit(['/', '\\']).next().unwrap_or(&span.file);
     Span {
         file: file.into(),
@@ -262,6 +287,7 @@ fn finding_row((f, key): (&Finding, String)) -> FindingRow {
     // The unit of a finding's value goes by its code.
     let (mm, mm3, percent) = match f.code {
         "breaks-into" | "kept-open" => (false, true, false),
+        "crucible-small" | "cool-metal" => (false, false, false),
         "capped" => (false, false, true),
         "many-walls" | "loose-lump" => (false, false, false),
         _ => (true, false, false),

@@ -11,7 +11,9 @@ use crate::picture::{Sheet, draw};
 use crate::pieces::Pieces;
 use crate::sheet::bill::bill;
 use crate::sheet::report::{Report, Source, report};
+use crate::shop::boards::{board_files, lacks_boards};
 use crate::shop::files::{Contents, Output, Written, write_all};
+use crate::shop::folder::{files_before, own_files, remove_stale};
 use crate::shop::names::{FileNames, file_name};
 use crate::shop::pipeline::Build;
 
@@ -31,20 +33,25 @@ pub fn report_of(build: &Build, script: &Path, timings: bool) -> Report {
     let name = script
         .file_name()
         .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
-    report(&Source {
+    let mut told = report(&Source {
         part: &build.part,
         script: &name,
         stages: &stages,
         changes: &build.changes,
         pieces: build.pieces.as_deref(),
+        pour: build.pour.as_deref(),
+        boards: build.boards.as_deref(),
         findings: &build.findings,
         foam_kg_m3: foam_kg_m3(),
         seconds: timings.then_some([
             build.seconds.script,
             build.seconds.solids,
             build.seconds.checks,
+            build.seconds.boards,
         ]),
-    })
+    });
+    told.files = own_files(&foam_files(build));
+    told
 }
 
 /// Where a script's files go: `out/<script name>`, with `-<name>-<value>` for every setting from outside.
@@ -65,16 +72,59 @@ pub fn folder_names(names: &[String]) -> Vec<String> {
     names.iter().map(|n| taken.next(n)).collect()
 }
 
-/// Writes a build's files into a folder.
+/// Writes a build's files into a folder, and takes away those of its pieces and boards that it no longer has.
 ///
 /// # Errors
 /// The folder or a file can't be written; files already there stay whole.
 pub fn write_build(build: &Build, report: &Report, folder: &Path) -> Result<Vec<Written>, Fault> {
-    let outputs: Vec<Output> = build_files(build, report)
-        .into_iter()
-        .map(|(output, _)| output)
-        .collect();
-    write_all(folder, &outputs)
+    let before = files_before(folder);
+    let written = write_all(folder, &bare(build_files(build, report)))?;
+    remove_stale(folder, &before, &report.files);
+    Ok(written)
+}
+
+/// Writes the files of a build that is still to be proved: those of pieces and boards from before stay.
+///
+/// # Errors
+/// As [`write_build`].
+pub fn write_first(build: &Build, report: &Report, folder: &Path) -> Result<(), Fault> {
+    let report = with_files_before(report, folder);
+    write_all(folder, &bare(build_files(build, &report))).map(|_| ())
+}
+
+/// Writes all but a build's stages, which are there already; files of pieces and boards from before go, but while
+/// boards are still to be laid.
+///
+/// # Errors
+/// As [`write_build`].
+pub fn write_proof(build: &Build, report: &Report, folder: &Path) -> Result<(), Fault> {
+    let before = files_before(folder);
+    let last = !lacks_boards(build);
+    let report = if last {
+        report
+    } else {
+        &with_files_before(report, folder)
+    };
+    let mut outputs = foam_files(build);
+    outputs.push(report_file(report));
+    write_all(folder, &bare(outputs))?;
+    if last {
+        remove_stale(folder, &before, &report.files);
+    }
+    Ok(())
+}
+
+/// A report that tells also of the files of pieces and boards that are there from before.
+fn with_files_before(report: &Report, folder: &Path) -> Report {
+    let mut report = report.clone();
+    report.files.extend(files_before(folder));
+    report.files.sort();
+    report.files.dedup();
+    report
+}
+
+fn bare(outputs: Vec<(Output, u64)>) -> Vec<Output> {
+    outputs.into_iter().map(|(output, _)| output).collect()
 }
 
 /// A build's files, each with its size in bytes.
@@ -91,30 +141,24 @@ pub fn build_files<'a>(build: &'a Build, report: &Report) -> Vec<(Output<'a>, u6
         };
         outputs.push((output, stl::bytes(&built.solid)));
     }
+    outputs.extend(foam_files(build));
+    outputs.push(report_file(report));
+    outputs
+}
+
+/// The files of pieces and boards, with their bill, each with its size in bytes.
+fn foam_files(build: &Build) -> Vec<(Output<'_>, u64)> {
+    let mut outputs = Vec::new();
     if let Some(pieces) = &build.pieces {
         piece_files(build, pieces, &mut outputs);
     }
-    outputs.push(report_file(report));
+    outputs.extend(board_files(build));
     outputs
 }
 
 /// The report as a file, with its size in bytes.
 fn report_file<'a>(report: &Report) -> (Output<'a>, u64) {
     text_file("report.json", report.json())
-}
-
-/// Writes what a build's proof adds, its pieces and its report: the other files are there already.
-///
-/// # Errors
-/// As [`write_build`].
-pub fn write_proof(build: &Build, report: &Report, folder: &Path) -> Result<(), Fault> {
-    let mut outputs = Vec::new();
-    if let Some(pieces) = &build.pieces {
-        piece_files(build, pieces, &mut outputs);
-    }
-    outputs.push(report_file(report));
-    let outputs: Vec<Output> = outputs.into_iter().map(|(output, _)| output).collect();
-    write_all(folder, &outputs).map(|_| ())
 }
 
 /// The pieces as they are cut, and their bill.
@@ -137,7 +181,10 @@ fn piece_files<'a>(build: &Build, pieces: &'a Pieces, outputs: &mut Vec<(Output<
         };
         outputs.push((output, stl::bytes(&piece.solid)));
     }
-    let bill = bill(&build.part, pieces, foam_kg_m3());
+    let mut bill = bill(&build.part, pieces, foam_kg_m3());
+    if let Some(boards) = &build.boards {
+        bill = bill.with_boards(&build.part, pieces, boards);
+    }
     outputs.push(text_file("bill.csv", bill.csv()));
     outputs.push(text_file("bill.json", bill.json()));
 }

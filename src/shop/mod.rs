@@ -1,7 +1,9 @@
 //! Reading files, running the stages in order, writing what came out.
 
+mod boards;
 mod files;
 mod first;
+mod folder;
 mod library;
 mod make;
 mod mesh_file;
@@ -12,6 +14,7 @@ mod proof;
 mod prove;
 pub mod watch;
 
+pub use boards::{lacks_boards, laid};
 pub use files::{Contents, Output, Written, write_all};
 pub use first::first_script;
 pub use library::LIBRARY;
@@ -29,4 +32,5 @@ pub use crate::drawing::part::Cutter;
 pub use crate::foundry::{metal_page, metals_list};
 pub use crate::pattern::Stage;
 pub use crate::picture::{Sheet, View};
+pub use crate::pieces::nesting::Effort;
 pub use crate::script::{library_page, nearest_word, word_listing, word_page};

@@ -12,8 +12,11 @@ use crate::fault::{Fault, Faults, Finding, Level};
 use crate::foundry;
 use crate::inspect::{self, Bodies, Change, Subject};
 use crate::pattern::{self, Gated, Stage, Staged, Stocks};
-use crate::pieces::Pieces;
+use crate::pieces::nesting::Effort;
+use crate::pieces::{Boards, Pieces};
+use crate::pour::{self, Pour};
 use crate::script::{self, Reading};
+use crate::shop::boards::laid;
 use crate::shop::library::LIBRARY;
 use crate::shop::modules::FolderModules;
 use crate::shop::proof::{Unproved, prove};
@@ -31,6 +34,8 @@ pub struct Wish {
     pub facet_mm: Option<f64>,
     /// The coarsest facet to build with, whatever the script or `facet_mm` says (mm): checks want a fine mesh.
     pub facet_at_most_mm: Option<f64>,
+    /// `--effort`: how long to look for a layout of the pieces on boards; they are laid on none where it isn't given.
+    pub effort: Option<Effort>,
 }
 
 /// One stage, built.
@@ -53,6 +58,8 @@ pub struct Seconds {
     pub solids: f64,
     /// The findings, found while the meshes are settled.
     pub checks: f64,
+    /// Laying the pieces on boards.
+    pub boards: f64,
 }
 
 /// A finished build; nothing in it changes any more.
@@ -66,8 +73,12 @@ pub struct Build {
     pub changes: Vec<Change>,
     /// The pattern's foam pieces, where the script says something of boards or splits; [`prove`] makes them.
     pub pieces: Option<Arc<Pieces>>,
+    /// The boards with those pieces on them; `None` until they are laid.
+    pub boards: Option<Arc<Boards>>,
     /// How the gating lies, where the script gates the pattern.
     pub gated: Option<Arc<Gated>>,
+    /// Weights, melt, flask and saw, where the script gates the pattern.
+    pub pour: Option<Arc<Pour>>,
     /// In the order of reports.
     pub findings: Vec<Finding>,
     /// Every file that was read.
@@ -164,7 +175,12 @@ impl Bench {
     ) -> Result<Build, Box<Failure>> {
         let (build, unproved) = self.shape_text(source, file_name, modules, wish, progress)?;
         progress("proving walls and reach");
-        Ok(prove(build, &unproved))
+        let build = prove(build, &unproved);
+        let Some(effort) = wish.effort else {
+            return Ok(build);
+        };
+        progress("laying the pieces on boards");
+        Ok(laid(build, effort, &|| true))
     }
 
     /// The same, without the checks that take longest: see [`prove`].
@@ -281,6 +297,8 @@ impl Bench {
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
+        let pour = poured(&part, &stages, gated.as_deref())?;
+        findings.extend(pour.iter().flat_map(|p| p.findings.iter().cloned()));
         let findings = inspect::settled(findings, &part);
         self.shells.end_run();
         self.memos.iter_mut().for_each(Memo::end_run);
@@ -289,13 +307,16 @@ impl Bench {
             script: script_seconds,
             solids: clock.elapsed().as_secs_f64(),
             checks: checks_seconds,
+            boards: 0.0,
         };
         let build = Build {
             part,
             stages,
             changes,
             pieces: None,
+            boards: None,
             gated,
+            pour,
             findings,
             files: Vec::new(),
             seconds,
@@ -352,6 +373,34 @@ impl Bench {
         let of_casting = shells.split_off(finished.members.len());
         Ok([shells, of_casting])
     }
+}
+
+/// The pour, where the script gates the pattern.
+fn poured(
+    part: &Part,
+    stages: &[Built],
+    gated: Option<&Gated>,
+) -> Result<Option<Arc<Pour>>, Faults> {
+    let of = |stage: Stage| stages.iter().find(|b| b.stage == stage);
+    let (Some(gated), Some(casting), Some(pattern), Some(whole)) = (
+        gated,
+        of(Stage::Casting),
+        of(Stage::Pattern),
+        of(Stage::Gated),
+    ) else {
+        return Ok(None);
+    };
+    let pour = pour::pour(&pour::Subject {
+        part,
+        gated,
+        casting: &casting.figures,
+        pattern: &pattern.solid,
+        pattern_figures: &pattern.figures,
+        whole: &whole.solid,
+        whole_figures: &whole.figures,
+        foam_kg_m3: foundry::foam::DEFAULT_FOAM.density_kg_m3.low,
+    })?;
+    Ok(Some(Arc::new(pour)))
 }
 
 /// What a thread gives; its panic goes on here.

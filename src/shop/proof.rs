@@ -4,9 +4,12 @@
 use std::sync::Arc;
 use std::time::Instant;
 
+use crate::drawing::Part;
+use crate::fault::Finding;
 use crate::inspect::{self, Bodies};
+use crate::measure::Vec3;
 use crate::pattern::{Stage, Stocks};
-use crate::pieces::{self, Source};
+use crate::pieces::{self, Pieces, Source};
 use crate::shop::pipeline::{Build, joined};
 use crate::solid::Solid;
 
@@ -52,7 +55,11 @@ pub fn prove(mut build: Build, unproved: &Unproved) -> Build {
     };
     let found = std::thread::scope(|scope| {
         let promised = scope.spawn(|| inspect::wall_cut(part, finished, casting, &build.findings));
-        let reach = scope.spawn(|| pattern.map_or(Vec::new(), |p| inspect::reach(part, &p.solid)));
+        let reach = scope.spawn(|| match (&pieces, pattern) {
+            (Some(pieces), _) if pieces.pieces.len() > 1 => reach_of_pieces(part, pieces),
+            (_, Some(pattern)) => inspect::reach(part, &pattern.solid),
+            _ => Vec::new(),
+        });
         let surfaces = inspect::on_surfaces(part, done, cast);
         [joined(promised), surfaces, joined(reach), in_foam]
     });
@@ -62,4 +69,19 @@ pub fn prove(mut build: Build, unproved: &Unproved) -> Build {
     build.pieces = pieces.map(Arc::new);
     build.seconds.checks += clock.elapsed().as_secs_f64();
     build
+}
+
+/// What a cutter doesn't reach of each piece from its two sides.
+fn reach_of_pieces(part: &Part, pieces: &Pieces) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for piece in &pieces.pieces {
+        let (solid, frame) = piece.upright();
+        for mut finding in inspect::reach(part, &solid) {
+            finding.text = format!("in the piece \"{}\" {}", piece.name, finding.text);
+            let place = |at: [f64; 3]| frame.point(Vec3::from_array(at)).to_array();
+            finding.at_mm = finding.at_mm.map(place);
+            found.push(finding);
+        }
+    }
+    found
 }

@@ -6,8 +6,7 @@ use super::built::{built, near, tried};
 use super::pieces::{piece, pieces, plain};
 use foamwright::pieces::{Kind, Pieces};
 use foamwright::sheet::bill::{bill, step_rows};
-use foamwright::shop::build_files;
-use foamwright::shop::report_of;
+use foamwright::shop::{build_files, report_of};
 
 const BOARD: &str = "board(#{ thickness: 50, length: 600, width: 300 });";
 
@@ -33,7 +32,7 @@ fn loose_pieces_are_set_before_the_halves_are_joined() {
     let build = plain(&format!(
         "{BOARD} min_foam(4); fillets(3);
          let block = slab(\"box\", #{{ outline: rect(120, 90), height: 60, fillet: 0 }});
-         let room = pocket(\"room\", #{{ into: face(#{{ at: [0, 0, 50], facing: [0, 0, 1] }}), outline: rect(90, 60), depth: 40 }});
+         let room = pocket(\"room\", #{{ into: level(50), outline: rect(90, 60), depth: 40 }});
          boss(\"stud\", #{{ on: room.floor, dia: 20, height: 12, loose: true }});
          boss(\"knob\", #{{ on: block.top, dia: 24, height: 10, loose: true }});
          split(\"low\", #{{ at: level(30) }}); dowels(#{{ dia: 6, depth: 5, count: 2 }});"

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod bad;
+mod boards;
 mod bodies;
 mod bodies_carried;
 mod bodies_random;
@@ -25,8 +26,11 @@ mod features_carried;
 mod findings;
 mod formulas;
 mod foundry;
+mod gating;
+mod gating_findings;
 mod glue_up;
 mod layers;
+mod levels;
 mod library;
 mod loose;
 mod mistakes;
@@ -38,6 +42,7 @@ mod picture;
 mod pieces;
 mod plain_solids;
 mod plates;
+mod pour_formulas;
 mod pour_fields;
 mod pour_fill;
 mod preview;

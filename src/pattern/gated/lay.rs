@@ -441,7 +441,12 @@ fn standing(
     if let Some(LaidPlace::Bar { way, section, .. }) = runner.map(|r| &r.place) {
         return Ok(sprue(part, number, Base::Bar(way, *section), xy, size));
     }
-    match stubs.iter().find(|s| Some(s.stub.piece) == base) {
+    let gate = stubs.iter().find(|s| Some(s.stub.piece) == base);
+    if gate.is_some_and(|s| s.stub.frame.z.dot(part.gating.up()) < -0.5) {
+        return Err(at(part, number, format!("{on} looks down, and a sprue goes up"))
+            .hint("lead a runner's `path` from the gate's end to beside the part, and stand the sprue on that"));
+    }
+    match gate {
         Some(rough) => Ok(sprue(part, number, Base::Gate(&rough.stub), None, size)),
         None => Err(at(part, number, "it stands on nothing")),
     }

@@ -69,7 +69,7 @@ pub(super) fn bar(
     }
 }
 
-/// A runner through the ends of gates, with a riser for each that lies off the first one's level.
+/// A runner through the ends of gates, with a riser for each that lies off its level.
 pub(super) fn joined(
     part: &Part,
     piece: usize,
@@ -81,7 +81,16 @@ pub(super) fn joined(
         let end = stub.frame.raised(stub.length).origin;
         end + stub.frame.z * half_along(&section, stub.frame.z, up)
     };
-    let level = up.dot(through(&stubs[0]));
+    // Stubs that look up are met from above, those that look down from below.
+    let heights = stubs.iter().map(|stub| up.dot(through(stub)));
+    let looks = stubs[0].frame.z.dot(up);
+    let level = if looks > 0.5 {
+        heights.fold(f64::NEG_INFINITY, f64::max)
+    } else if looks < -0.5 {
+        heights.fold(f64::INFINITY, f64::min)
+    } else {
+        up.dot(through(&stubs[0]))
+    };
     let mut out = Vec::new();
     let mut way: Vec<Vec3> = Vec::new();
     for stub in stubs {
@@ -89,7 +98,11 @@ pub(super) fn joined(
         let off = level - up.dot(p);
         let on_level = if off.abs() > LEVEL_MM {
             let q = p + up * off;
-            let beyond = half_on(stub, up);
+            let beyond = if stub.frame.z.dot(up).abs() > 0.5 {
+                half_along(&section, stub.frame.z, up)
+            } else {
+                half_on(stub, up)
+            };
             out.push(bar(part, piece, vec![p, q], section, [beyond, 0.0], true));
             q
         } else {

@@ -48,11 +48,12 @@ pub struct Rules {
 }
 
 /// How much work the search may do; counted in depth queries, not seconds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Effort {
     /// A look: well under a second.
     Quick,
     /// About three seconds at most on two cores.
+    #[default]
     Usual,
     /// About a minute at most on two cores.
     Long,

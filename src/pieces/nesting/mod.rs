@@ -18,6 +18,7 @@ mod field;
 mod job;
 mod kind;
 mod nofit;
+mod plan;
 mod random;
 mod rounds;
 mod search;
@@ -29,4 +30,5 @@ pub use job::{
     Board, Effort, LaidBoard, Layout, NestingFault, OffCut, Piece, Placed, Rules, Turns, Unplaced,
     Why,
 };
-pub use rounds::{lay_out, lay_out_on};
+pub use plan::silhouette;
+pub use rounds::{lay_out, lay_out_on, lay_out_while};

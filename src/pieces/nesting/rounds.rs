@@ -62,6 +62,30 @@ pub fn lay_out_on(
     seed: u64,
     threads: usize,
 ) -> Result<Layout, NestingFault> {
+    lay(pieces, boards, rules, (effort, seed), threads, &|| true)
+}
+
+/// [`lay_out`] that ends early, with a layout that is sound but not the one promised, where `go` says no.
+pub fn lay_out_while(
+    pieces: &[Piece],
+    boards: &[Board],
+    rules: &Rules,
+    effort: Effort,
+    seed: u64,
+    go: &(dyn Fn() -> bool + Sync),
+) -> Result<Layout, NestingFault> {
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    lay(pieces, boards, rules, (effort, seed), threads, go)
+}
+
+fn lay(
+    pieces: &[Piece],
+    boards: &[Board],
+    rules: &Rules,
+    (effort, seed): (Effort, u64),
+    threads: usize,
+    go: &(dyn Fn() -> bool + Sync),
+) -> Result<Layout, NestingFault> {
     let mut job = Job::new(pieces, boards, rules)?;
     let mut answer = Layout {
         boards: Vec::new(),
@@ -103,7 +127,8 @@ pub fn lay_out_on(
         nofit.make_all(&job.kinds, rules.spacing_mm, threads.clamp(1, WORKERS));
     }
     let search = Search::new(&job.kinds, &nofit, &items, stock, seed);
-    let (stock, best) = run(search, budget(effort, items.len(), free), seed, threads);
+    let units = budget(effort, items.len(), free);
+    let (stock, best) = run(search, units, seed, threads, go);
     write_out(&mut answer, &job, &nofit, &stock, (&best, &items, &copies));
     Ok(answer)
 }
@@ -163,7 +188,13 @@ fn keep_fitting(kind: &mut Kind, row: &Stock) -> bool {
 }
 
 /// A first layout, then rounds; the row of boards and the best layout on it.
-fn run(search: Search, budget: u64, seed: u64, threads: usize) -> (Stock, Best) {
+fn run(
+    search: Search,
+    budget: u64,
+    seed: u64,
+    threads: usize,
+    go: &(dyn Fn() -> bool + Sync),
+) -> (Stock, Best) {
     let (mut search, mut best) = first_layout(search);
     // One more board, for starts that come out worse.
     let kind = search.items[0];
@@ -186,7 +217,7 @@ fn run(search: Search, budget: u64, seed: u64, threads: usize) -> (Stock, Best) 
                 best = w.best.clone();
             }
         }
-        if workers.iter().any(|w| w.done()) {
+        if workers.iter().any(|w| w.done()) || !go() {
             break;
         }
         if starts > 1 && round < ALONE {

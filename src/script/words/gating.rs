@@ -292,8 +292,8 @@ sprue("sprue", #{ on: g, dia: [26, 20], height: 160 });"#,
         r#"part("drain plate");
 let plate = slab("plate", #{ outline: rect(100, 70), height: 12 });
 pour_up(plate.side("back"));
-let g = gate("gate", #{ on: plate.side("front"), size: [40, 10], length: 15 });
-sprue("sprue", #{ on: g, dia: [25, 19], height: 260 });"#,
+let g = gate("gate", #{ on: plate.side("left"), size: [40, 10], length: 15 });
+sprue("sprue", #{ on: g, dia: [25, 19], height: 180 });"#,
     ),
 ];
 

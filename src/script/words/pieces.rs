@@ -73,6 +73,16 @@ split("foot", #{ at: step.top });
 dowels(#{ dia: 6, depth: 8 });"#,
     ),
     word(
+        "loose",
+        "Cuts features as pieces of foam of their own, as `loose: true` does: for those that a library makes.",
+        &[must("features", Kind::Names, "one or more")],
+        loose,
+        r#"part("mast step");
+let step = slab("step", #{ outline: rect(120, 60), height: 40 });
+let ear = boss("ear", #{ on: step.side("right"), dia: 24, height: 10, fillet: 3 });
+loose(ear);"#,
+    ),
+    word(
         "frame",
         "Makes the blank that each piece is cut from, front and back: a rim that tabs hold the piece in, with holes to turn it over on.",
         &[must("keys", Kind::Map(FRAME), "the blank")],
@@ -125,6 +135,13 @@ fn dowels(call: &mut Call) -> Answer {
         site: call.site.clone(),
     };
     call.state.part.dowels = Some(dowels);
+    nothing()
+}
+
+fn loose(call: &mut Call) -> Answer {
+    for name in call.must(call.values.names("features"))? {
+        call.state.part.set_loose(&name)?;
+    }
     nothing()
 }
 

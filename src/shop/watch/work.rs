@@ -6,8 +6,9 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use crate::fault::Fault;
-use crate::shop::make::{write_build, write_proof};
-use crate::shop::pipeline::{Bench, Failure, Wish};
+use crate::shop::boards::{lacks_boards, laid};
+use crate::shop::make::{write_first, write_proof};
+use crate::shop::pipeline::{Bench, Build, Failure, Wish};
 use crate::shop::proof::{Unproved, prove};
 use crate::shop::watch::change::Pairs;
 use crate::shop::watch::desk::{Board, Broken, Desk, DeskId, Shown};
@@ -31,6 +32,9 @@ const COMES_BACK: Duration = Duration::from_millis(300);
 
 /// A script that is saved during every build is shown all the same after so many builds were dropped.
 const MOST_DROPPED: usize = 8;
+
+/// How often files are looked at while boards are laid: what comes of them is of no use once one has changed.
+const LOOKS: Duration = Duration::from_millis(100);
 
 /// What is to be watched.
 #[derive(Debug, Clone)]
@@ -318,9 +322,18 @@ impl Builder {
         if unproved.is_some() && inputs.changed().is_some() {
             return self.inner.inbox.ask();
         }
-        let before = trouble.is_none().then_some(&outcome);
-        let (outcome, failed) = self.proved(None, outcome.clone(), unproved);
-        let report = before.and_then(|before| self.write_proof(before, &outcome));
+        let whole = trouble.is_none();
+        let (outcome, failed) = self.proved(None, outcome, unproved);
+        let report = whole.then(|| self.write_proof(&outcome)).flatten();
+        let (outcome, failed) = if failed.is_none() && self.lacks_boards(&outcome) {
+            let (outcome, failed) = self.laid(None, outcome, &inputs);
+            if whole && failed.is_none() {
+                self.write_proof(&outcome);
+            }
+            (outcome, failed)
+        } else {
+            (outcome, failed)
+        };
         self.end_round(Round {
             desk: None,
             file,
@@ -340,13 +353,53 @@ impl Builder {
         let (Outcome::Good(good), Some(unproved)) = (&outcome, unproved) else {
             return (outcome, None);
         };
+        let prove = |build| prove(build, &unproved);
+        self.renewed(desk, good, "proving walls and reach", &prove)
+    }
+
+    fn lacks_boards(&self, outcome: &Outcome) -> bool {
+        let wanted = self.inner.wish.wish.effort.is_some();
+        wanted && matches!(outcome, Outcome::Good(good) if lacks_boards(&good.build))
+    }
+
+    /// The same build with its pieces laid on boards, shown in its place. A save that comes meanwhile ends it.
+    fn laid(
+        &self,
+        desk: Option<DeskId>,
+        outcome: Outcome,
+        inputs: &Inputs,
+    ) -> (Outcome, Option<Fault>) {
+        let (Outcome::Good(good), Some(effort)) = (&outcome, self.inner.wish.wish.effort) else {
+            return (outcome, None);
+        };
+        let looked = Mutex::new(Instant::now());
+        let go = || {
+            let mut looked = looked.lock().unwrap_or_else(PoisonError::into_inner);
+            if looked.elapsed() < LOOKS {
+                return true;
+            }
+            *looked = Instant::now();
+            !self.inner.inbox.stopping() && inputs.changed().is_none()
+        };
+        let lay = |build| laid(build, effort, &go);
+        self.renewed(desk, good, "laying the pieces on boards", &lay)
+    }
+
+    /// A build with something done to it, shown in its place; and what failed.
+    fn renewed(
+        &self,
+        desk: Option<DeskId>,
+        good: &Arc<Good>,
+        what: &'static str,
+        change: &dyn Fn(Build) -> Build,
+    ) -> (Outcome, Option<Fault>) {
         let step = |step| {
             let tell = || self.inner.tell(&Told::Step(desk, step));
             let _ = catch_unwind(AssertUnwindSafe(tell));
         };
-        step(Some("proving walls and reach"));
+        step(Some(what));
         let work = || {
-            let made = good.proved_by(|build| prove(build, &unproved));
+            let made = good.proved_by(change);
             let script = &self.inner.wish.script;
             Good::new(
                 good.number,
@@ -368,7 +421,7 @@ impl Builder {
             }
             Err(cause) => {
                 let fault = panicked(cause.as_ref()).faults.0.pop();
-                (outcome, fault)
+                (Outcome::Good(Arc::clone(good)), fault)
             }
         }
     }
@@ -405,9 +458,14 @@ impl Builder {
             }
         }
         let mut attempt = attempt;
-        let unproved = attempt.unproved.take();
+        let (unproved, inputs) = (attempt.unproved.take(), attempt.inputs.clone());
         let outcome = self.show(Some(id), attempt);
         let (outcome, trouble) = self.proved(Some(id), outcome, unproved);
+        let (outcome, trouble) = if trouble.is_none() && self.lacks_boards(&outcome) {
+            self.laid(Some(id), outcome, &inputs)
+        } else {
+            (outcome, trouble)
+        };
         self.inner.tell(&Told::Round(&Round {
             desk: Some(id),
             file: None,
@@ -531,22 +589,19 @@ impl Builder {
         if self.inner.inbox.stopping() {
             return None;
         }
-        write_build(&good.build, &good.report, &self.inner.wish.out).err()
+        write_first(&good.build, &good.report, &self.inner.wish.out).err()
     }
 
-    /// Writes the pieces, and the report again, where there is more to say.
-    fn write_proof(&self, before: &Outcome, after: &Outcome) -> Option<Fault> {
-        let (Outcome::Good(before), Outcome::Good(after)) = (before, after) else {
+    /// Writes what proof and boards add.
+    fn write_proof(&self, outcome: &Outcome) -> Option<Fault> {
+        let Outcome::Good(good) = outcome else {
             return None;
         };
-        if before.build.findings == after.build.findings && after.build.pieces.is_none() {
-            return None;
-        }
         let _writing = self.inner.writing.lock();
         if self.inner.inbox.stopping() {
             return None;
         }
-        write_proof(&after.build, &after.report, &self.inner.wish.out).err()
+        write_proof(&good.build, &good.report, &self.inner.wish.out).err()
     }
 
     /// Says how a build went, and lets pages with settings of their own come next.

@@ -1,0 +1,148 @@
+//! A board as a drawing: the outlines of its pieces and where their names are written.
+
+use crate::drawing::Part;
+use crate::measure::Vec2;
+use crate::pieces::on_boards::on_board;
+use crate::pieces::{Boards, Pieces};
+
+/// Letters are at most this high (mm), and at least [`LOW_MM`].
+const HIGH_MM: f64 = 10.0;
+
+/// Letters lower than this can't be read (mm).
+const LOW_MM: f64 = 2.0;
+
+/// Width of a letter by its height, widely enough for any plain lettering.
+const LETTER: f64 = 0.7;
+
+/// Lines across a piece among which the widest is written on.
+const LINES: usize = 24;
+
+/// A board drawn in its frame: origin at a corner, x along its length, y across (mm).
+#[derive(Debug, Clone, PartialEq)]
+pub struct BoardDrawing {
+    /// Its number, from 1.
+    pub number: usize,
+    /// Its length (mm).
+    pub length_mm: f64,
+    /// Its width (mm).
+    pub width_mm: f64,
+    /// Its thickness (mm).
+    pub thickness_mm: f64,
+    /// From its start to the end of the farthest piece, and the margin (mm).
+    pub used_length_mm: f64,
+    /// The pieces on it.
+    pub pieces: Vec<DrawnPiece>,
+}
+
+/// A piece drawn on its board.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnPiece {
+    /// Which, by its place in the list.
+    pub piece: usize,
+    /// Its name.
+    pub name: String,
+    /// Its loops: rims counter-clockwise, holes clockwise (mm).
+    pub loops: Vec<Vec<Vec2>>,
+    /// Holes for its pegs: middle and diameter (mm).
+    pub dowels: Vec<(Vec2, f64)>,
+    /// Middle of its name (mm).
+    pub name_at: Vec2,
+    /// Height of the name's letters (mm).
+    pub letter_mm: f64,
+}
+
+impl DrawnPiece {
+    /// Its loops that go round foam.
+    pub fn rims(&self) -> impl Iterator<Item = &Vec<Vec2>> {
+        self.loops.iter().filter(|l| doubled_area(l) > 0.0)
+    }
+
+    /// Its loops that go round holes.
+    pub fn holes(&self) -> impl Iterator<Item = &Vec<Vec2>> {
+        self.loops.iter().filter(|l| doubled_area(l) < 0.0)
+    }
+}
+
+/// The drawings of all boards, in their order.
+pub fn board_drawings(part: &Part, pieces: &Pieces, boards: &Boards) -> Vec<BoardDrawing> {
+    let drawing = |(at, laid): (usize, &crate::pieces::CutBoard)| {
+        let board = &part.boards[laid.board];
+        let drawn = laid.placed.iter().map(|placed| {
+            let turn = |l: &Vec<Vec2>| l.iter().map(|p| on_board(placed, *p)).collect();
+            let loops: Vec<Vec<Vec2>> = boards.outlines[placed.piece].iter().map(turn).collect();
+            let name = pieces.pieces[placed.piece].name.clone();
+            let dowels = dowel_holes(pieces, placed.piece);
+            let (name_at, letter_mm) = lettering(&loops, name.chars().count());
+            DrawnPiece {
+                piece: placed.piece,
+                name,
+                loops,
+                dowels: dowels
+                    .into_iter()
+                    .map(|(at, dia)| (on_board(placed, at), dia))
+                    .collect(),
+                name_at,
+                letter_mm,
+            }
+        });
+        BoardDrawing {
+            number: at + 1,
+            length_mm: board.length_mm,
+            width_mm: board.width_mm,
+            thickness_mm: board.thickness_mm,
+            used_length_mm: laid.used_length_mm,
+            pieces: drawn.collect(),
+        }
+    };
+    boards.boards.iter().enumerate().map(drawing).collect()
+}
+
+/// The upright peg holes of a piece as it lies: middle and diameter (mm).
+fn dowel_holes(pieces: &Pieces, piece: usize) -> Vec<(Vec2, f64)> {
+    let lay = &pieces.pieces[piece].lay;
+    let own = pieces.dowels.iter().filter(|d| d.pieces.contains(&piece));
+    let upright = own.filter(|d| lay.local_vector(d.axis).z.abs() > 1.0 - 1e-6);
+    upright
+        .map(|d| (lay.local(d.at).truncate(), d.dia_mm))
+        .collect()
+}
+
+fn doubled_area(points: &[Vec2]) -> f64 {
+    let next = points.iter().cycle().skip(1);
+    points.iter().zip(next).map(|(p, q)| p.perp_dot(*q)).sum()
+}
+
+/// The middle of the widest run of foam along x, and letters that fit on it.
+fn lettering(loops: &[Vec<Vec2>], letters: usize) -> (Vec2, f64) {
+    let points = || loops.iter().flatten();
+    let low = points().fold(Vec2::INFINITY, |m, p| m.min(*p));
+    let high = points().fold(Vec2::NEG_INFINITY, |m, p| m.max(*p));
+    let mut best = ((low + high) / 2.0, 0.0);
+    for k in 0..LINES {
+        // Off the points that outlines usually have.
+        let y = low.y + (high.y - low.y) * (k as f64 + 0.4871) / LINES as f64;
+        let mut xs: Vec<f64> = loops.iter().flat_map(|l| crossings(l, y)).collect();
+        xs.sort_by(f64::total_cmp);
+        for run in xs.chunks_exact(2) {
+            // Near the middle is better where it costs little.
+            let aside = (y - (low.y + high.y) / 2.0).abs();
+            let worth = run[1] - run[0] - 0.5 * aside;
+            if worth > best.1 {
+                best = (Vec2::new((run[0] + run[1]) / 2.0, y), worth);
+            }
+        }
+    }
+    let wide = best.1.max(0.0) * 0.9 / (LETTER * letters.max(1) as f64);
+    (best.0, wide.clamp(LOW_MM, HIGH_MM))
+}
+
+/// Where a loop crosses a line along x.
+fn crossings(points: &[Vec2], y: f64) -> Vec<f64> {
+    let next = points.iter().cycle().skip(1);
+    points
+        .iter()
+        .zip(next)
+        .filter(|(p, q)| (p.y > y) != (q.y > y))
+        .map(|(p, q)| p.x + (y - p.y) / (q.y - p.y) * (q.x - p.x))
+        .collect()
+}
