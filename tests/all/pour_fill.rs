@@ -2,9 +2,13 @@
 
 use std::f64::consts::PI;
 
+use super::built::built;
 use super::plain_solids::{cuboid, raised, shared, turned};
 use foamwright::measure::Vec3;
-use foamwright::pour::fields::{Contact, Kind, SPEED_MM_S, Why, fields, unfilled};
+use foamwright::pour::fields::{
+    Contact, Kind, Outlook, SPEED_MM_S, Why, fields, outlook, unfilled,
+};
+use foamwright::shop::Stage;
 use foamwright::solid::Solid;
 
 const CELL_MM: f64 = 2.0;
@@ -258,4 +262,59 @@ fn sand_fills_what_lies_open_and_not_what_is_closed() {
     within(found[0].volume_mm3, cavity + PI * 16.0 * 8.0, 0.08);
     // Open over its whole width, it fills.
     assert_eq!(unfilled(&pot(24.0), Vec3::Z, 1.0), Vec::new());
+}
+
+/// A boss at the end of a plate, gated as told: the codes and names of what is found.
+fn outlook_of(gate: &str) -> Outlook {
+    let build = built(&format!(
+        "let plate = slab(\"plate\", #{{ outline: rect(140, 60), height: 8 }});
+         let boss = boss(\"post\", #{{ on: plate.top, at: [45, 0], dia: 36, height: 30 }});
+         gate(\"g\", #{{ {gate}, length: 20 }});"
+    ));
+    let gated = build.gated.as_deref().expect("it is gated");
+    let casting = &build.stage(Stage::Casting).expect("it is built").solid;
+    outlook(&build.part, casting, gated, CELL_MM)
+}
+
+#[test]
+fn a_heavy_boss_wants_a_gate_of_its_own() {
+    let far = outlook_of("on: plate.side(\"left\"), size: [24, 7]");
+    let codes: Vec<&str> = far.findings.iter().map(|f| f.code).collect();
+    assert_eq!(codes, ["heavy"], "{:?}", far.findings);
+    let heavy = &far.findings[0];
+    assert_eq!(heavy.features[0].0, "post", "{heavy:?}");
+    assert!(
+        heavy
+            .remedy
+            .contains("gate(\"post-gate\", #{ on: face(#{ at: [")
+    );
+    assert!(heavy.text.contains("estimated"), "{heavy:?}");
+    // Chvorinov: B (V/A)², 200 to 400 s/cm².
+    let modulus_cm = far.spots[0].modulus_mm / 10.0;
+    within(far.freezing_s[0][0], 200.0 * modulus_cm.powi(2), 1e-9);
+    within(far.freezing_s[0][1], 400.0 * modulus_cm.powi(2), 1e-9);
+    // The gate's foot lies on the casting's left side, the last place beyond the boss.
+    within(-far.contacts[0].at.x, 70.0, 1e-6);
+    assert!(far.last.as_ref().is_some_and(|last| last.at.x > 40.0));
+    // On the boss: large enough, too small, far too large is no face there.
+    let codes = |gate: &str| -> Vec<&'static str> {
+        let found = outlook_of(gate).findings;
+        found.iter().map(|f| f.code).collect()
+    };
+    assert_eq!(codes("on: boss.top, dia: 30"), Vec::<&str>::new());
+    assert_eq!(codes("on: boss.top, dia: 12"), ["gate-weak"]);
+}
+
+#[test]
+fn a_gate_thicker_than_its_section_calls_for_is_told() {
+    let build = built(
+        "let bar = slab(\"bar\", #{ outline: rect(90, 60), height: 10 });
+         gate(\"g\", #{ on: bar.top, dia: 40, length: 20 });",
+    );
+    let gated = build.gated.as_deref().expect("it is gated");
+    let casting = &build.stage(Stage::Casting).expect("it is built").solid;
+    let found = outlook(&build.part, casting, gated, CELL_MM).findings;
+    // Moduli 10 and about 4: more than 1.5 · 1.1 times.
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert_eq!(found[0].code, "gate-thick");
 }

@@ -20,6 +20,7 @@ mod hot;
 mod map;
 mod meet;
 mod nearest;
+mod outlook;
 mod propose;
 mod sand;
 mod scan;
@@ -40,6 +41,7 @@ pub use grid::{Grid, Metal};
 pub use hot::{HotSpot, STANDS_OUT};
 pub use meet::Meeting;
 pub use nearest::Nearest;
+pub use outlook::{Outlook, contacts, outlook};
 pub use propose::Proposal;
 pub use sand::{BALL_MM, Hollow, REPOSE_DEG, Why, unfilled};
 

@@ -1,0 +1,132 @@
+//! The outlook of a gated casting: what feeds each heavy section, how the front runs, what sand doesn't fill, how long
+//! each heavy section takes to freeze. All of it is estimated, and says so.
+
+use std::sync::Arc;
+
+use crate::drawing::Part;
+use crate::drawing::gating::{GatingForm, Section};
+use crate::drawing::given::FeatureId;
+use crate::fault::{Finding, Span};
+use crate::foundry::freezing::{MOULD_S_CM2, feeder_modulus_mm, freezing_s};
+use crate::measure::{Frame, Vec3};
+use crate::pattern::{Gated, LaidPlace};
+use crate::pour::fields::contact::{Contact, Kind};
+use crate::pour::fields::feed::Fed;
+use crate::pour::fields::findings::{CORNER_FROM, Fill, findings, no_sand};
+use crate::pour::fields::front::{Front, Last};
+use crate::pour::fields::hot::HotSpot;
+use crate::pour::fields::meet::Meeting;
+use crate::pour::fields::sand::{Hollow, unfilled};
+use crate::pour::fields::{Fields, fields};
+use crate::solid::Solid;
+
+/// Seams smaller than this aren't told (mm²).
+const SEAM_FROM_MM2: f64 = 20.0;
+
+/// What a gated casting is expected to do.
+#[derive(Debug, Clone)]
+pub struct Outlook {
+    /// The fields of the casting.
+    pub fields: Fields,
+    /// Where gates and feeders join it.
+    pub contacts: Vec<Contact>,
+    /// The hot spots, the largest modulus first.
+    pub spots: Vec<HotSpot>,
+    /// Least and greatest time that each takes to freeze (s), by Chvorinov's rule; one a spot.
+    pub freezing_s: Vec<[f64; 2]>,
+    /// How each is fed; one a spot.
+    pub fed: Vec<Fed>,
+    /// The metal's travel.
+    pub front: Front,
+    /// The last place to fill.
+    pub last: Option<Last>,
+    /// Where fronts meet, the largest first.
+    pub meetings: Vec<Meeting>,
+    /// What sand doesn't fill.
+    pub hollows: Vec<Hollow>,
+    /// What was found.
+    pub findings: Vec<Finding>,
+}
+
+/// The outlook of a casting on cells of this size (mm).
+pub fn outlook(part: &Part, casting: &Arc<Solid>, gated: &Gated, cell_mm: f64) -> Outlook {
+    let fields = fields(casting, cell_mm);
+    let (contacts, names) = contacts(part, gated);
+    let spots = fields.hot_spots();
+    let corners = fields.corners(CORNER_FROM);
+    let fed = fields.feeding(&spots, &contacts);
+    let proposals: Vec<_> = spots.iter().map(|s| fields.propose(s)).collect();
+    let front = fields.front(&contacts);
+    let hollows = unfilled(casting, part.gating.up(), cell_mm);
+    let mut found = findings(&Fill {
+        part,
+        spots: &spots,
+        fed: &fed,
+        proposals: &proposals,
+        corners: &corners,
+        contacts: &contacts,
+        names: &names,
+        usual_mm: fields.usual_modulus_mm(),
+    });
+    found.extend(no_sand(part, &hollows, &|p| nearest_feature(casting, p)));
+    let freezing = |s: &HotSpot| {
+        [MOULD_S_CM2.low, MOULD_S_CM2.high].map(|constant| freezing_s(constant, s.modulus_mm))
+    };
+    Outlook {
+        freezing_s: spots.iter().map(freezing).collect(),
+        last: front.last(&fields),
+        meetings: fields.meetings(&front, SEAM_FROM_MM2),
+        fields,
+        contacts,
+        spots,
+        fed,
+        front,
+        hollows,
+        findings: found,
+    }
+}
+
+/// Where gates and feeders join the first pattern's casting, in its coordinates, with their names and places. `feature`
+/// of each is its number in the part's gating.
+pub fn contacts(part: &Part, gated: &Gated) -> (Vec<Contact>, Vec<(String, Span)>) {
+    let grow = Vec3::from_array(part.metal.shrink_percent.map(|s| 1.0 + s / 100.0));
+    let first = gated.laid.iter().filter(|laid| laid.copy == 0);
+    first
+        .filter_map(|laid| {
+            let LaidPlace::Stub { frame, section, .. } = &laid.place else {
+                return None;
+            };
+            let piece = &part.gating.pieces[laid.piece];
+            let kind = match piece.form {
+                GatingForm::Feeder { dia, height, .. } => Kind::Feeder {
+                    modulus_mm: feeder_modulus_mm(dia, height),
+                },
+                _ => Kind::Gate,
+            };
+            let contact = contact(frame, section, grow, kind, laid.piece);
+            Some((contact, (piece.name.clone(), piece.site.script().clone())))
+        })
+        .unzip()
+}
+
+fn contact(frame: &Frame, section: &Section, grow: Vec3, kind: Kind, piece: FeatureId) -> Contact {
+    let at = frame.origin / grow;
+    match *section {
+        Section::Round { dia } => {
+            let cold = 3.0 * dia / (grow.x + grow.y + grow.z);
+            Contact::round(at, frame.z, cold, kind, piece)
+        }
+        Section::Rect { width, height } => {
+            let sides = [frame.x * width / grow, frame.y * height / grow];
+            Contact::rect(at, frame.z, sides, kind, piece)
+        }
+    }
+}
+
+/// The feature of the triangle whose middle is nearest to a place.
+fn nearest_feature(solid: &Solid, p: Vec3) -> Option<FeatureId> {
+    let far = |[a, b, c]: [Vec3; 3]| ((a + b + c) / 3.0).distance_squared(p);
+    let all = solid.corners().zip(&solid.features);
+    all.min_by(|a, b| far(a.0).total_cmp(&far(b.0)))
+        .map(|(_, feature)| *feature)
+}
