@@ -24,7 +24,7 @@ const NONE: u32 = u32::MAX;
 pub(super) struct Vertex {
     /// The solid's point.
     pub point: u32,
-    /// See [`unit`].
+    /// See [`unit()`].
     pub normal: [i16; 3],
     feature: u16,
     /// The next vertex at the same point, or [`NONE`].

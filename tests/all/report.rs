@@ -93,7 +93,10 @@ fn keys_and_their_order() {
 fn seconds_come_only_when_asked_for() {
     assert!(json(false).get("seconds").is_none());
     let timed = json(true);
-    assert_eq!(keys(&timed["seconds"]), ["script", "solids", "checks"]);
+    assert_eq!(
+        keys(&timed["seconds"]),
+        ["script", "solids", "checks", "boards"]
+    );
     let build = build();
     let text = |b: &Build| report_of(b, "block.rhai".as_ref(), false).json();
     assert_eq!(text(&build), text(&self::build()));

@@ -2,7 +2,7 @@
 //!
 //! Data flows one way: [`Piece`]s and [`Board`]s → `kind` (outlines made ready) → `nofit` (where two pieces meet, as
 //! regions of `field`) → `construct` (a first layout) → `rounds` (workers of `compress` that steer `separate`) →
-//! [`Layout`], held against the true outlines by [`check`], which shares nothing with the search.
+//! [`Layout`], held against the true outlines by [`check()`], which shares nothing with the search.
 //!
 //! **Promised**: spacing and margin are kept to [`KEPT_MM`]; a piece that fits no board is told as such; the same
 //! pieces, boards, rules, effort and seed give the same layout on any machine and with any number of threads, as the
