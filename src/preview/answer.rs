@@ -189,14 +189,20 @@ async fn data(
         }
         ("map", [map, stage]) => {
             let map = Map::named(map).ok_or(StatusCode::NOT_FOUND)?;
-            let good = desk.watch.find(id, number).ok_or(StatusCode::NOT_FOUND)?;
+            let Some(good) = desk.watch.find(id, number) else {
+                return Ok(done());
+            };
             let stage = stage.clone();
             let bytes = apart(move || good.map(map, &stage)).await?;
             Ok(whole(shared(bytes), "application/octet-stream"))
         }
         ("change", [stage, which]) => {
-            let change = desk.watch.shown(id).change.filter(|c| c.build == number);
-            let bytes = change.and_then(|c| c.view(stage, which));
+            // A newer build came since the page was told: there is nothing to show, and nothing wrong.
+            let change = desk.watch.shown(id).change;
+            let Some(change) = change.filter(|c| c.build == number) else {
+                return Ok(done());
+            };
+            let bytes = change.view(stage, which);
             let bytes = bytes.ok_or(StatusCode::NOT_FOUND)?;
             Ok(whole(shared(bytes), "application/octet-stream"))
         }

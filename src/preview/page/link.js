@@ -63,7 +63,7 @@ export const open = (file, line) => post("/open", { file, line });
 export async function bytes(path) {
   try {
     const got = await fetch(signed(path));
-    return got.ok ? await got.arrayBuffer() : null;
+    return got.status === 200 ? await got.arrayBuffer() : null;
   } catch {
     return null;
   }
