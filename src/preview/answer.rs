@@ -197,11 +197,14 @@ async fn data(
             Ok(whole(shared(bytes), "application/octet-stream"))
         }
         ("change", [stage, which]) => {
-            // A newer build came since the page was told: there is nothing to show, and nothing wrong.
-            let change = desk.watch.shown(id).change;
-            let Some(change) = change.filter(|c| c.build == number) else {
+            let change = desk.watch.shown(id).change.ok_or(StatusCode::NOT_FOUND)?;
+            if change.build > number {
+                // A newer build came since the page was told: there is nothing to show, and nothing wrong.
                 return Ok(done());
-            };
+            }
+            if change.build < number {
+                return Err(StatusCode::NOT_FOUND);
+            }
             let bytes = change.view(stage, which);
             let bytes = bytes.ok_or(StatusCode::NOT_FOUND)?;
             Ok(whole(shared(bytes), "application/octet-stream"))
