@@ -5,7 +5,7 @@ use crate::drawing::foam::{Aid, Blank, Board, Dowels, Split};
 use crate::drawing::gating::Gating;
 use crate::drawing::given::{FaceRef, FeatureId, Handle};
 use crate::fault::{Finding, Site};
-use crate::measure::{FACET_MM, Unit};
+use crate::measure::{FACET_MM, Unit, Vec3};
 
 /// Why a feature, face or mark can't be drawn: which key is at fault, what is wrong, what would help.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -72,6 +72,13 @@ pub struct Metal {
     pub density_kg_m3: f64,
     /// The least wall that can be relied on to run (mm), where the table or the script gives one.
     pub least_wall_mm: Option<f64>,
+}
+
+impl Metal {
+    /// What the casting is multiplied by to give the pattern, along each axis.
+    pub fn growth(&self) -> Vec3 {
+        Vec3::from_array(self.shrink_percent.map(|s| 1.0 + s / 100.0))
+    }
 }
 
 /// A cutter of the router, as given.

@@ -55,12 +55,6 @@ pub fn reach_of_mesh(solid: &Solid, cutters: &[Cutter]) -> Vec<Finding> {
     view.findings(cutters)
 }
 
-/// Of each triangle of a mesh the share, 0 to 1, that a cutter reaches from neither side, whatever its size.
-pub fn hidden_shares(solid: &Solid) -> Vec<f32> {
-    let gaps = Gaps::of(solid);
-    gaps.all_hidden(LIP_MM).shares(solid, &gaps)
-}
-
 struct View<'a> {
     solid: &'a Solid,
     unit: Unit,

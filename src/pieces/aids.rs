@@ -45,7 +45,7 @@ pub(super) fn blocks(
 fn frame(part: &Part, stocks: &Stocks, aid: &Aid) -> Option<Frame> {
     let face = part.face(&aid.on).ok()?;
     let plane = shrunk(part, raw_plane(part, stocks, &aid.on)?);
-    let by = Vec3::from_array(part.metal.shrink_percent.map(|s| 1.0 + s / 100.0));
+    let by = part.metal.growth();
     let at = face.frame.point(aid.at.extend(0.0)) * by;
     let mut frame = Frame::facing(
         at - plane.normal * plane.distance(at),

@@ -5,10 +5,9 @@ use std::collections::BTreeMap;
 
 use crate::drawing::Part;
 use crate::fault::{Fault, Faults, Site};
-use crate::measure::Plane;
 use crate::pieces::Parting;
 use crate::pieces::boards::{SLACK_MM, board_for, thickest_for};
-use crate::pieces::cut::{Rough, sides};
+use crate::pieces::cut::{Rough, sides, upward};
 use crate::pieces::lay::{Lie, lies};
 use crate::pieces::levels::{Reach, Room};
 use crate::pieces::snap::snapped;
@@ -85,17 +84,6 @@ pub(super) fn split(
         rough.extend(left);
     }
     Ok(())
-}
-
-fn upward(plane: Plane) -> Plane {
-    if plane.normal.z < -1e-9 {
-        Plane {
-            normal: -plane.normal,
-            offset: -plane.offset,
-        }
-    } else {
-        plane
-    }
 }
 
 /// How a piece is best laid and parted; `None` where nothing can be done.

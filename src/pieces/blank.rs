@@ -9,7 +9,7 @@ use crate::drawing::Part;
 use crate::drawing::foam::Blank;
 use crate::measure::{Bounds, Vec2, Vec3};
 use crate::pieces::FoamPiece;
-use crate::solid::{BOX, Shell, Skin, Solid, SolidFault, joined, minus};
+use crate::solid::{BOX, Shell, Solid, SolidFault, joined, minus};
 
 /// Width of the way round the piece where no cutter is declared (mm).
 const WAY_MM: f64 = 10.0;
@@ -63,13 +63,7 @@ fn blank(piece: &FoamPiece, wish: &Blank, way: f64, board_mm: f64) -> Result<Sol
     for tab in tabs(piece, wish.tabs, way) {
         all = joined(&all, &boxed(&tab))?;
     }
-    let solid = &piece.solid;
-    let own = Shell {
-        points: solid.points.clone(),
-        triangles: solid.triangles.clone(),
-        skins: vec![Skin::Side; solid.triangles.len()],
-    };
-    let all = joined(&all, &own)?;
+    let all = joined(&all, &piece.solid.as_shell())?;
     let whole = Solid {
         features: vec![0; all.triangles.len()],
         points: all.points,
@@ -79,11 +73,7 @@ fn blank(piece: &FoamPiece, wish: &Blank, way: f64, board_mm: f64) -> Result<Sol
 }
 
 fn boxed(bounds: &Bounds) -> Shell {
-    Shell {
-        points: bounds.corners().to_vec(),
-        triangles: BOX.to_vec(),
-        skins: vec![Skin::Side; BOX.len()],
-    }
+    Shell::plain(bounds.corners().to_vec(), BOX.to_vec())
 }
 
 fn hole(at: Vec2, radius: f64, top: f64) -> Shell {
@@ -103,11 +93,7 @@ fn hole(at: Vec2, radius: f64, top: f64) -> Shell {
     for i in 1..n - 1 {
         triangles.extend([[0, i + 1, i], [n, n + i, n + i + 1]]);
     }
-    Shell {
-        skins: vec![Skin::Side; triangles.len()],
-        points,
-        triangles,
-    }
+    Shell::plain(points, triangles)
 }
 
 /// The tabs, spread over the four sides: front, back, left, right and on.

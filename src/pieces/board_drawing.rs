@@ -2,6 +2,7 @@
 
 use crate::drawing::Part;
 use crate::measure::Vec2;
+use crate::pieces::nesting::signed_area;
 use crate::pieces::on_boards::on_board;
 use crate::pieces::{Boards, Pieces};
 
@@ -54,12 +55,12 @@ pub struct DrawnPiece {
 impl DrawnPiece {
     /// Its loops that go round foam.
     pub fn rims(&self) -> impl Iterator<Item = &Vec<Vec2>> {
-        self.loops.iter().filter(|l| doubled_area(l) > 0.0)
+        self.loops.iter().filter(|l| signed_area(l) > 0.0)
     }
 
     /// Its loops that go round holes.
     pub fn holes(&self) -> impl Iterator<Item = &Vec<Vec2>> {
-        self.loops.iter().filter(|l| doubled_area(l) < 0.0)
+        self.loops.iter().filter(|l| signed_area(l) < 0.0)
     }
 }
 
@@ -105,11 +106,6 @@ fn dowel_holes(pieces: &Pieces, piece: usize) -> Vec<(Vec2, f64)> {
     upright
         .map(|d| (lay.local(d.at).truncate(), d.dia_mm))
         .collect()
-}
-
-fn doubled_area(points: &[Vec2]) -> f64 {
-    let next = points.iter().cycle().skip(1);
-    points.iter().zip(next).map(|(p, q)| p.perp_dot(*q)).sum()
 }
 
 /// The middle of the widest run of foam along x, and letters that fit on it.

@@ -7,7 +7,7 @@ use crate::measure::{Bounds, FLUSH_MM, Frame, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::pieces::snap::{PAST_MM, overhangs, snapped};
 use crate::pieces::{Kind, Parting};
-use crate::solid::{BOX, Shell, Skin, Solid, SolidFault, minus};
+use crate::solid::{BOX, Shell, Solid, SolidFault, minus};
 
 /// How far a cutter stands out of what it parts (mm).
 const BEYOND_MM: f64 = 10.0;
@@ -78,7 +78,7 @@ pub(super) fn raw_plane_of(
 }
 
 /// The same plane with its normal up, so that below is below. An upright plane stays as its face looks.
-fn upward(plane: Plane) -> Plane {
+pub(super) fn upward(plane: Plane) -> Plane {
     if plane.normal.z < -1e-9 {
         Plane {
             normal: -plane.normal,
@@ -91,7 +91,7 @@ fn upward(plane: Plane) -> Plane {
 
 /// A plane of the casting in the pattern.
 pub(super) fn shrunk(part: &Part, plane: Plane) -> Plane {
-    let grow = Vec3::from_array(part.metal.shrink_percent.map(|s| 1.0 + s / 100.0));
+    let grow = part.metal.growth();
     let normal = plane.normal / grow;
     let length = normal.length();
     Plane {
@@ -176,11 +176,8 @@ pub(super) fn sides(
     let (below, above) = match overhangs(solid, plane) {
         None => checked(solid, solid.parted(&frame, &below, id))?,
         Some(over) => {
-            let cutter = Shell {
-                points: below.corners().map(|c| frame.point(c)).to_vec(),
-                triangles: BOX.to_vec(),
-                skins: vec![Skin::Side; BOX.len()],
-            };
+            let corners = below.corners().map(|c| frame.point(c)).to_vec();
+            let cutter = Shell::plain(corners, BOX.to_vec());
             let cutter = minus(&cutter, &over).map_err(|fault| fault.text())?;
             let parted = solid.parted_by(&cutter.points, &cutter.triangles, id);
             checked(solid, parted)?

@@ -230,7 +230,7 @@ impl Joint {
             let depth_mm = share * wish.depth_mm;
             let field = Field::of(&self.others, depth_mm + wall, clear);
             if !wish.at.is_empty() {
-                let by = Vec3::from_array(part.metal.shrink_percent.map(|s| 1.0 + s / 100.0));
+                let by = part.metal.growth();
                 for (at, used) in wish.at.iter().zip(used.iter_mut()) {
                     let at = *at * by.truncate();
                     let taken = best.0.iter().any(|s| s.at == at);

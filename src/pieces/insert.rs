@@ -7,11 +7,11 @@ use crate::drawing::feature::{Form, Tunnel};
 use crate::drawing::given::{Edge, FeatureId};
 use crate::drawing::outline::Outline;
 use crate::measure::{Bounds, Frame, Plane, Vec2, Vec3};
-use crate::pieces::cut::{Rough, checked, sides};
+use crate::pieces::Parting;
+use crate::pieces::cut::{checked, sides};
 use crate::pieces::loose::{Loosened, goes_with};
-use crate::pieces::region::{Bodies, Take, grow, over, swollen, together};
+use crate::pieces::region::{Bodies, Take, over, swollen, together};
 use crate::pieces::snap::{PAST_MM, snapped};
-use crate::pieces::{Kind, Parting};
 use crate::solid::{Shell, Solid, SolidFault, joined, shell_of, trimmed};
 
 /// What a block is wider than its tunnel on each side (mm), so that no cut lies along a wall.
@@ -76,30 +76,16 @@ pub(super) fn cut(
     let (insert, rest) = best.ok_or("nothing of it is left")?;
     let plane = snapped(&insert, plane);
     let (under, above) = sides(&insert, &plane, number)?;
+    let halves = under.into_iter().chain(above).collect();
+    let why = format!("{} is loose: halves along its own plane", feature.name);
     out.rest = rest;
-    out.rough
-        .extend(under.into_iter().chain(above).map(|solid| Rough {
-            name: Some(feature.name.clone()),
-            site: Some(feature.site.clone()),
-            kind: Kind::Loose(id),
-            down: None,
-            solid,
-        }));
-    splits.push(Parting {
-        name: feature.name.clone(),
-        plane,
-        why: format!("{} is loose: halves along its own plane", feature.name),
-        site: feature.site.clone(),
-        of: vec![id],
-        loose: true,
-        glue_mm2: 0.0,
-    });
+    splits.push(out.set_aside(part, id, halves, plane, why));
     Ok(())
 }
 
 /// The middle line in the pattern, bends as short legs.
 fn path(part: &Part, tunnel: &Tunnel) -> Vec<Vec3> {
-    let by = grow(part);
+    let by = part.metal.growth();
     let way: Vec<Vec3> = tunnel.way.iter().map(|p| *p * by).collect();
     let mut out = vec![way[0]];
     for at in way.windows(3) {
@@ -160,7 +146,7 @@ fn plan(
     if points.len() < 2 {
         return Err("it runs straight up, where a cutter reaches it as it is".to_string());
     }
-    let by = grow(part).max_element();
+    let by = part.metal.growth().max_element();
     let width = 2.0 * ((tunnel.inside.reach() + tunnel.wall) * by + MARGIN_MM);
     let mut plan = Outline::stroke(&points, width).map_err(said)?;
     let others = bodies.of(part, |f| goes_with(part, f, id).then_some(Take::All));

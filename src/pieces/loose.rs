@@ -32,6 +32,36 @@ pub(super) struct Loosened {
     pub wax: Vec<Wax>,
 }
 
+impl Loosened {
+    /// Lays the bodies that were cut for a loose feature with the other pieces; the row of their seat.
+    pub fn set_aside(
+        &mut self,
+        part: &Part,
+        id: FeatureId,
+        bodies: Vec<Solid>,
+        plane: Plane,
+        why: String,
+    ) -> Parting {
+        let feature = &part.features[id];
+        self.rough.extend(bodies.into_iter().map(|solid| Rough {
+            name: Some(feature.name.clone()),
+            site: Some(feature.site.clone()),
+            kind: Kind::Loose(id),
+            down: None,
+            solid,
+        }));
+        Parting {
+            name: feature.name.clone(),
+            plane,
+            why,
+            site: feature.site.clone(),
+            of: vec![id],
+            loose: true,
+            glue_mm2: 0.0,
+        }
+    }
+}
+
 /// Cuts all loose pieces out of the pattern; `splits` gets a row for each.
 pub(super) fn cut(
     part: &Part,
@@ -148,23 +178,9 @@ fn one(
     if found.is_empty() {
         return Err("other loose pieces hold all of it".to_string());
     }
+    let why = format!("{} is loose", feature.name);
     out.rest = rest;
-    out.rough.extend(found.into_iter().map(|solid| Rough {
-        name: Some(feature.name.clone()),
-        site: Some(feature.site.clone()),
-        kind: Kind::Loose(id),
-        down: None,
-        solid,
-    }));
-    splits.push(Parting {
-        name: feature.name.clone(),
-        plane,
-        why: format!("{} is loose", feature.name),
-        site: feature.site.clone(),
-        of: vec![id],
-        loose: true,
-        glue_mm2: 0.0,
-    });
+    splits.push(out.set_aside(part, id, found, plane, why));
     wax(part, bodies, &plane, number, &own, out, id)
 }
 

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use crate::drawing::Part;
 use crate::measure::{Frame, Vec2, Vec3, sin_cos_deg};
 use crate::pieces::nesting::{
-    self, Effort, Piece, Placed, Rules, Turns, lay_out_while, silhouette,
+    self, Effort, Piece, Placed, Rules, Turns, lay_out_while, signed_area, silhouette,
 };
 use crate::pieces::{FoamPiece, Pieces};
 use crate::solid::Solid;
@@ -150,13 +150,7 @@ fn of(placed: &Placed, piece: usize) -> Placed {
 
 /// Area within rims and outside holes (mm²).
 pub fn area(loops: &[Vec<Vec2>]) -> f64 {
-    loops
-        .iter()
-        .map(|l| {
-            let next = l.iter().cycle().skip(1);
-            l.iter().zip(next).map(|(p, q)| p.perp_dot(*q)).sum::<f64>() / 2.0
-        })
-        .sum()
+    loops.iter().map(|l| signed_area(l)).sum()
 }
 
 /// Where a point of a placed piece's outline comes to lie on its board (mm).
@@ -172,12 +166,7 @@ pub fn on_board(placed: &Placed, p: Vec2) -> Vec2 {
 fn together(pieces: &Pieces, placed: &[Placed]) -> Solid {
     let mut all = Solid::default();
     for p in placed {
-        let solid = solid_on_board(p, cut_as(&pieces.pieces[p.piece]));
-        let first = all.points.len() as u32;
-        all.points.extend(&solid.points);
-        let moved = solid.triangles.iter().map(|t| t.map(|v| v + first));
-        all.triangles.extend(moved);
-        all.features.extend(&solid.features);
+        all.append(&solid_on_board(p, cut_as(&pieces.pieces[p.piece])));
     }
     all
 }

@@ -83,13 +83,8 @@ impl Bodies<'_> {
     }
 }
 
-/// How much larger the pattern is than the casting, x, y, z.
-pub(super) fn grow(part: &Part) -> Vec3 {
-    Vec3::from_array(part.metal.shrink_percent.map(|s| 1.0 + s / 100.0))
-}
-
 fn grown(part: &Part, shell: &Shell) -> Shell {
-    let by = grow(part);
+    let by = part.metal.growth();
     let mut out = shell.clone();
     out.points.iter_mut().for_each(|p| *p *= by);
     out

@@ -6,7 +6,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::measure::{Plane, Vec3};
-use crate::solid::{Shell, Skin, Solid};
+use crate::solid::{Shell, Solid};
 
 /// Points this near to a plane are meant to lie in it (mm): a few roundings to f32 at 500 mm.
 const NEAR_MM: f64 = 1e-4;
@@ -103,11 +103,7 @@ fn prism(solid: &Solid, faces: &[[u32; 3]], plane: &Plane) -> Shell {
     for (a, b) in rim {
         triangles.extend([[b, a, n + a], [b, n + a, n + b]]);
     }
-    Shell {
-        skins: vec![Skin::Side; triangles.len()],
-        points,
-        triangles,
-    }
+    Shell::plain(points, triangles)
 }
 
 /// A direction along an axis to within rounding as exactly that.

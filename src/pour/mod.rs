@@ -102,9 +102,5 @@ fn named(part: &Part, piece: usize) -> (String, Span) {
 
 /// What the pattern's volume is over the casting's.
 fn growth(part: &Part) -> f64 {
-    part.metal
-        .shrink_percent
-        .iter()
-        .map(|s| 1.0 + s / 100.0)
-        .product()
+    part.metal.growth().element_product()
 }

@@ -108,7 +108,7 @@ fn of_direction(subject: &Subject, mut group: Vec<Stub>) -> Vec<SawPass> {
 
 fn pass(subject: &Subject, stubs: &[Stub]) -> SawPass {
     let toward = stubs[0].toward;
-    let grow = Vec3::from_array(subject.part.metal.shrink_percent.map(|s| 1.0 + s / 100.0));
+    let grow = subject.part.metal.growth();
     let shrunk = |mm: f64| mm / (toward * grow).length();
     let faces = stubs.iter().map(|s| s.face);
     let plane = faces.fold(f64::NEG_INFINITY, f64::max) + CLEAR_MM;

@@ -18,6 +18,7 @@ use crate::pour::{self, Pour};
 use crate::script::{self, Reading};
 use crate::shop::boards::laid;
 use crate::shop::library::LIBRARY;
+use crate::shop::make::foam_kg_m3;
 use crate::shop::modules::FolderModules;
 use crate::shop::proof::{Unproved, prove};
 use crate::solid::{
@@ -398,7 +399,7 @@ fn poured(
         pattern_figures: &pattern.figures,
         whole: &whole.solid,
         whole_figures: &whole.figures,
-        foam_kg_m3: foundry::foam::DEFAULT_FOAM.density_kg_m3.low,
+        foam_kg_m3: foam_kg_m3(),
     })?;
     Ok(Some(Arc::new(pour)))
 }
@@ -447,7 +448,7 @@ fn settle(part: &Part) -> Result<Stocks, Faults> {
 
 /// The three stages, each sound when rounded to f32.
 fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, Faults> {
-    let grow = part.metal.shrink_percent.map(|s| 1.0 + s / 100.0);
+    let grow = part.metal.growth().to_array();
     let (finished, casting, pattern) = std::thread::scope(|scope| {
         // Settled points are f32 values and welded, so these are what a mesh file's reader finds.
         let finished = scope.spawn(|| finished.settled());

@@ -2,7 +2,7 @@
 
 use crate::measure::TRIFLE_MM3;
 use crate::solid::kernel::SolidFault;
-use crate::solid::{Shell, Skin, Solid, minus};
+use crate::solid::{Solid, minus};
 
 /// The feature that a difference's triangles are credited to: none.
 pub const NO_FEATURE: usize = usize::MAX;
@@ -12,19 +12,11 @@ pub const NO_FEATURE: usize = usize::MAX;
 /// # Errors
 /// The kernel panicked or refused a solid.
 pub fn difference(a: &Solid, b: &Solid) -> Result<Solid, SolidFault> {
-    let left = minus(&as_shell(a), &as_shell(b))?;
+    let left = minus(&a.as_shell(), &b.as_shell())?;
     let solid = Solid {
         features: vec![NO_FEATURE; left.triangles.len()],
         points: left.points,
         triangles: left.triangles,
     };
     Ok(solid.without_surfaces_under(TRIFLE_MM3))
-}
-
-fn as_shell(solid: &Solid) -> Shell {
-    Shell {
-        points: solid.points.clone(),
-        triangles: solid.triangles.clone(),
-        skins: vec![Skin::Side; solid.triangles.len()],
-    }
 }

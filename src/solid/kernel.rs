@@ -154,18 +154,24 @@ pub(crate) fn from_kernel(solid: &Manifold) -> Shell {
         _ => Skin::Side,
     };
     Shell {
-        points: mesh
-            .vert_properties
-            .chunks(mesh.num_prop as usize)
-            .map(|c| Vec3::new(c[0], c[1], c[2]))
-            .collect(),
-        triangles: mesh
-            .tri_verts
-            .chunks(3)
-            .map(|t| [t[0] as u32, t[1] as u32, t[2] as u32])
-            .collect(),
+        points: points_of(&mesh),
+        triangles: triangles_of(&mesh),
         skins: mesh.face_id.iter().map(|&id| skin(id)).collect(),
     }
+}
+
+/// The vertices of what the kernel gives out.
+pub(crate) fn points_of(mesh: &MeshGL64) -> Vec<Vec3> {
+    let vertices = mesh.vert_properties.chunks(mesh.num_prop as usize);
+    vertices.map(|c| Vec3::new(c[0], c[1], c[2])).collect()
+}
+
+/// The triangles of what the kernel gives out.
+pub(crate) fn triangles_of(mesh: &MeshGL64) -> Vec<[u32; 3]> {
+    let corners = mesh.tri_verts.chunks(3);
+    corners
+        .map(|t| [t[0] as u32, t[1] as u32, t[2] as u32])
+        .collect()
 }
 
 /// A kernel mesh whose status is sound.

@@ -8,9 +8,9 @@ use manifold_rust::types::{MeshGL64, OpType};
 
 use crate::drawing::given::FeatureId;
 use crate::measure::{Bounds, CRUMB_MM3, Frame, Vec3};
-use crate::solid::kernel::{SolidFault, boolean, checked, guarded};
+use crate::solid::kernel::{SolidFault, boolean, checked, guarded, points_of, triangles_of};
 use crate::solid::settle::kept;
-use crate::solid::{Shell, Skin, Solid, shell_volume};
+use crate::solid::{Shell, Solid, shell_volume};
 
 /// The eight corners of a box ([`Bounds::corners`]) by bits (x, y, z), as twelve triangles that look outward.
 pub const BOX: [[u32; 3]; 12] = [
@@ -78,14 +78,14 @@ impl Solid {
                 voids.push(part);
             }
         }
-        let shells: Vec<Shell> = bodies.iter().map(skinned).collect();
+        let shells: Vec<Shell> = bodies.iter().map(Solid::as_shell).collect();
         for void in voids {
             // The least body round it: a body may itself lie in another's void.
             let round = (0..bodies.len())
                 .filter(|&i| shells[i].holds(void.points[0]))
                 .min_by(|&a, &b| shell_volume(&shells[a]).total_cmp(&shell_volume(&shells[b])));
             if let Some(i) = round {
-                bodies[i] = joined(&bodies[i], &void);
+                bodies[i].append(&void);
             }
         }
         bodies
@@ -98,24 +98,6 @@ impl Solid {
             ..self.clone()
         }
     }
-}
-
-fn skinned(solid: &Solid) -> Shell {
-    Shell {
-        points: solid.points.clone(),
-        triangles: solid.triangles.clone(),
-        skins: vec![Skin::Side; solid.triangles.len()],
-    }
-}
-
-fn joined(a: &Solid, b: &Solid) -> Solid {
-    let first = a.points.len() as u32;
-    let mut out = a.clone();
-    out.points.extend(&b.points);
-    out.triangles
-        .extend(b.triangles.iter().map(|t| t.map(|v| v + first)));
-    out.features.extend(&b.features);
-    out
 }
 
 /// Triangles as the kernel's mesh; each one's feature rides along as its face.
@@ -140,16 +122,8 @@ fn kernel_mesh<'a>(
 fn solid_of(mesh: &Manifold) -> Solid {
     let mesh = mesh.get_mesh_gl64(-1);
     Solid {
-        points: mesh
-            .vert_properties
-            .chunks(mesh.num_prop as usize)
-            .map(|c| Vec3::new(c[0], c[1], c[2]))
-            .collect(),
-        triangles: mesh
-            .tri_verts
-            .chunks(3)
-            .map(|t| [t[0] as u32, t[1] as u32, t[2] as u32])
-            .collect(),
+        points: points_of(&mesh),
+        triangles: triangles_of(&mesh),
         features: mesh.face_id.iter().map(|&id| id as usize).collect(),
     }
 }

@@ -36,6 +36,15 @@ pub struct Shell {
 }
 
 impl Shell {
+    /// A mesh all of whose triangles are sides.
+    pub fn plain(points: Vec<Vec3>, triangles: Vec<[u32; 3]>) -> Shell {
+        Shell {
+            skins: vec![Skin::Side; triangles.len()],
+            points,
+            triangles,
+        }
+    }
+
     /// The box round it.
     pub fn bounds(&self) -> Bounds {
         Bounds::of(self.points.iter().copied())

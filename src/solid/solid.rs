@@ -2,6 +2,7 @@
 
 use crate::drawing::given::FeatureId;
 use crate::measure::Vec3;
+use crate::solid::Shell;
 
 /// A stage's solid (mm, part coordinates). Closed and outward-oriented; it may be several bodies.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -12,4 +13,20 @@ pub struct Solid {
     pub triangles: Vec<[u32; 3]>,
     /// The feature whose surface each triangle lies on; one a triangle.
     pub features: Vec<FeatureId>,
+}
+
+impl Solid {
+    /// The same mesh without its features, as the booleans of shells take it.
+    pub fn as_shell(&self) -> Shell {
+        Shell::plain(self.points.clone(), self.triangles.clone())
+    }
+
+    /// Puts another mesh beside this one; nothing is joined or welded.
+    pub fn append(&mut self, other: &Solid) {
+        let first = self.points.len() as u32;
+        self.points.extend(&other.points);
+        let moved = other.triangles.iter().map(|t| t.map(|v| v + first));
+        self.triangles.extend(moved);
+        self.features.extend(&other.features);
+    }
 }

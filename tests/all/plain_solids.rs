@@ -151,3 +151,22 @@ pub fn arc(centre: [f64; 2], radius: f64, from: f64, to: f64) -> Vec<[f64; 2]> {
         })
         .collect()
 }
+
+/// Two cubes of 30 with a wall of 10 between them: side k of the outline is feature k.
+pub fn cubes() -> Solid {
+    let outline = [
+        [0.0, 0.0],
+        [30.0, 0.0],
+        [30.0, 10.0],
+        [70.0, 10.0],
+        [70.0, 0.0],
+        [100.0, 0.0],
+        [100.0, 30.0],
+        [70.0, 30.0],
+        [70.0, 20.0],
+        [30.0, 20.0],
+        [30.0, 30.0],
+        [0.0, 30.0],
+    ];
+    raised(&outline, 30.0)
+}

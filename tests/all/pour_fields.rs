@@ -2,7 +2,7 @@
 //!
 //! The grid's cells are 2 mm here; the bound on moduli is 6 %, that of the balls 0.5 %, whatever the turn.
 
-use super::plain_solids::{arc, ball, cuboid, cylinder, oblique, raised, shared, turned};
+use super::plain_solids::{arc, ball, cubes, cuboid, cylinder, oblique, raised, shared, turned};
 use foamwright::pour::fields::{Corner, Fields, HotSpot, fields};
 use foamwright::solid::Solid;
 
@@ -128,22 +128,8 @@ fn balls_at_junctions_are_those_of_the_formulas() {
 /// Two cubes of 30 with a bar of 10 × 10 between them are two hot spots, each credited to its own sides.
 #[test]
 fn cubes_with_a_neck_are_two_spots_of_their_own_sides() {
-    let outline = [
-        [0.0, 0.0],
-        [30.0, 0.0],
-        [30.0, 10.0],
-        [70.0, 10.0],
-        [70.0, 0.0],
-        [100.0, 0.0],
-        [100.0, 30.0],
-        [70.0, 30.0],
-        [70.0, 20.0],
-        [30.0, 20.0],
-        [30.0, 30.0],
-        [0.0, 30.0],
-    ];
     let left = [0, 1, 9, 10, 11];
-    for fields in both(&raised(&outline, 30.0)) {
+    for fields in both(&cubes()) {
         let spots = fields.hot_spots();
         assert_eq!(spots.len(), 2, "{spots:?}");
         let sides: Vec<bool> = spots

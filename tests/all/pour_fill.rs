@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::built::built;
-use super::plain_solids::{cuboid, raised, shared, turned};
+use super::plain_solids::{cubes, cuboid, raised, shared, turned};
 use foamwright::measure::Vec3;
 use foamwright::pour::fields::{
     Contact, Kind, Outlook, SPEED_MM_S, Why, fields, outlook, unfilled,
@@ -21,25 +21,6 @@ fn gate(at: [f64; 3], normal: Vec3, dia_mm: f64) -> Contact {
 fn within(got: f64, want: f64, share: f64) {
     let off = (got / want - 1.0).abs();
     assert!(off <= share, "{got} is off {want} by {:.2} %", 100.0 * off);
-}
-
-/// Two cubes of 30 with a wall of 10 between them.
-fn cubes() -> Solid {
-    let outline = [
-        [0.0, 0.0],
-        [30.0, 0.0],
-        [30.0, 10.0],
-        [70.0, 10.0],
-        [70.0, 0.0],
-        [100.0, 0.0],
-        [100.0, 30.0],
-        [70.0, 30.0],
-        [70.0, 20.0],
-        [30.0, 20.0],
-        [30.0, 30.0],
-        [0.0, 30.0],
-    ];
-    raised(&outline, 30.0)
 }
 
 #[test]

@@ -28,7 +28,7 @@ pub fn thickness_at(surface: &Surface, p: Vec3) -> Option<Thickness> {
     let everything = surface.tree.nodes.first()?;
     let high = Vec3::from_array(everything.high.map(f64::from));
     let low = Vec3::from_array(everything.low.map(f64::from));
-    let size = (high - low).length();
+    let size = surface.size_mm();
     let reach = size + p.distance((low + high) * 0.5);
     let (first, on) = surface.tree.nearest(
         &surface.corners,

@@ -17,11 +17,6 @@ use crate::pattern::gated::run::{Base, SprueSize, Stub, along, bar, joined, spru
 use crate::pattern::gated::{at, body_fault};
 use crate::solid::{Shell, ShellStore, Solid};
 
-/// What the casting is multiplied by to give the pattern, along each axis.
-pub(super) fn growth(part: &Part) -> Vec3 {
-    Vec3::from_array(part.metal.shrink_percent.map(|s| 1.0 + s / 100.0))
-}
-
 /// Where each pattern of the tree goes; one that stays where there is none.
 pub(super) fn copies(part: &Part) -> Vec<Rigid> {
     let Some(tree) = &part.gating.tree else {
@@ -32,7 +27,7 @@ pub(super) fn copies(part: &Part) -> Vec<Rigid> {
         .map(|k| match tree.lay {
             TreeLay::Step(step) => Rigid::shift(step * k as f64),
             TreeLay::About(about) => {
-                let grow = growth(part);
+                let grow = part.metal.growth();
                 let about = about * grow.truncate();
                 Rigid::turn(360.0 * k as f64 / count as f64, about)
             }
@@ -49,7 +44,7 @@ fn seated(part: &Part, stocks: &Stocks, seat: &Seat) -> Frame {
             .unwrap_or(0.0)
     });
     let raw = seat.frame.raised(stock);
-    let grow = growth(part);
+    let grow = part.metal.growth();
     let z = (raw.z / grow).normalize();
     let x = (raw.x * grow - z * (raw.x * grow).dot(z)).normalize();
     let y = if raw.right_handed() {
@@ -67,7 +62,7 @@ fn seated(part: &Part, stocks: &Stocks, seat: &Seat) -> Frame {
 
 /// A plane of the finished part in the pattern.
 fn grown_plane(part: &Part, plane: &Plane) -> Plane {
-    let normal = plane.normal / growth(part);
+    let normal = plane.normal / part.metal.growth();
     let length = normal.length();
     Plane {
         normal: normal / length,
@@ -222,7 +217,7 @@ fn stub(part: &Part, stocks: &Stocks, pattern: &Solid, number: usize) -> Result<
 
 fn no_footing(part: &Part, number: usize, none: NoFooting) -> Fault {
     let place = |p: Vec3| {
-        let p = p / growth(part);
+        let p = p / part.metal.growth();
         let [x, y, z] = p.to_array().map(|c| part.unit.number(c));
         format!("[{x}, {y}, {z}]")
     };
@@ -319,7 +314,7 @@ fn tie(
     section: Section,
 ) -> Result<Laid, Fault> {
     let point = |end: &TieEnd| match end {
-        TieEnd::Point(p) => *p * growth(part),
+        TieEnd::Point(p) => *p * part.metal.growth(),
         TieEnd::Seat(seat) => seated(part, stocks, seat).origin,
     };
     let [from, to] = [point(&ends[0]), point(&ends[1])];
@@ -379,7 +374,7 @@ fn bars(part: &Part, stubs: &[Rough]) -> Result<(Vec<Laid>, Vec<Laid>), Faults> 
         match &piece.form {
             GatingForm::Runner { section, way } => match way {
                 RunnerWay::Path(points) => {
-                    let way: Vec<Vec3> = points.iter().map(|p| *p * growth(part)).collect();
+                    let way: Vec<Vec3> = points.iter().map(|p| *p * part.metal.growth()).collect();
                     let way = straightened(way);
                     runners.push(bar(part, number, way, *section, [0.0; 2], false));
                 }
@@ -401,7 +396,7 @@ fn bars(part: &Part, stubs: &[Rough]) -> Result<(Vec<Laid>, Vec<Laid>), Faults> 
                     top: *top,
                     foot: *foot,
                 };
-                let xy = xy.map(|p| p * growth(part).truncate());
+                let xy = xy.map(|p| p * part.metal.growth().truncate());
                 sprues.push(standing(part, number, on, stubs, &runners, xy, &size)?);
             }
             _ => {}

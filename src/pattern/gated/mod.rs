@@ -100,7 +100,7 @@ fn tree(part: &Part, pattern: &Solid, copies: &[piece::Rigid]) -> Result<Solid, 
     for (i, one) in moved.iter().enumerate() {
         for other in 0..i {
             let shared = if boxes[i].meets(&boxes[other]) {
-                common_volume(&rays::as_shell(one), &rays::as_shell(&moved[other]))
+                common_volume(&one.as_shell(), &moved[other].as_shell())
                     .map_or(0.0, |(volume, _)| volume)
             } else {
                 0.0
@@ -121,11 +121,7 @@ fn tree(part: &Part, pattern: &Solid, copies: &[piece::Rigid]) -> Result<Solid, 
                 return Err(Fault::new(text).hint(hint).from_site(&tree.site));
             }
         }
-        let first = out.points.len() as u32;
-        out.points.extend(&one.points);
-        out.triangles
-            .extend(one.triangles.iter().map(|t| t.map(|v| v + first)));
-        out.features.extend(&one.features);
+        out.append(one);
     }
     Ok(out)
 }

@@ -1,7 +1,6 @@
 //! Lines through metal: where they enter and leave it, near a place.
 
 use crate::measure::{Bounds, Vec3};
-use crate::solid::{Shell, Skin, Solid};
 
 /// The triangles near a place.
 pub(super) struct Near {
@@ -82,13 +81,4 @@ fn hit([a, b, c]: &[Vec3; 3], from: Vec3, dir: Vec3) -> Option<(f64, bool)> {
     }
     // Counter-clockwise from outside: a positive determinant is a face that looks against the line.
     Some((ac.dot(q) / det, det > 0.0))
-}
-
-/// A solid as a shell.
-pub(super) fn as_shell(solid: &Solid) -> Shell {
-    Shell {
-        points: solid.points.clone(),
-        triangles: solid.triangles.clone(),
-        skins: vec![Skin::Side; solid.triangles.len()],
-    }
 }

@@ -57,8 +57,8 @@ pub(super) struct Kind {
     pub(super) area: f64,
 }
 
-/// Twice the area is the sum of crosses; positive when counter-clockwise.
-pub(super) fn signed_area(points: &[Vec2]) -> f64 {
+/// The area within a loop (mm²), positive when counter-clockwise: twice of it is the sum of crosses.
+pub(in crate::pieces) fn signed_area(points: &[Vec2]) -> f64 {
     let next = points.iter().cycle().skip(1);
     points
         .iter()

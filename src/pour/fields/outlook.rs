@@ -89,7 +89,7 @@ pub fn outlook(part: &Part, casting: &Arc<Solid>, gated: &Gated, cell_mm: f64) -
 /// Where gates and feeders join the first pattern's casting, in its coordinates, with their names and places. `feature`
 /// of each is its number in the part's gating.
 pub fn contacts(part: &Part, gated: &Gated) -> (Vec<Contact>, Vec<(String, Span)>) {
-    let grow = Vec3::from_array(part.metal.shrink_percent.map(|s| 1.0 + s / 100.0));
+    let grow = part.metal.growth();
     let first = gated.laid.iter().filter(|laid| laid.copy == 0);
     first
         .filter_map(|laid| {

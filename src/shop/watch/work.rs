@@ -327,10 +327,8 @@ impl Builder {
         let report = whole.then(|| self.write_proof(&outcome)).flatten();
         let (outcome, failed) = if failed.is_none() && self.lacks_boards(&outcome) {
             let (outcome, failed) = self.laid(None, outcome, &inputs);
-            if whole && failed.is_none() {
-                self.write_proof(&outcome);
-            }
-            (outcome, failed)
+            let written = (whole && failed.is_none()).then(|| self.write_proof(&outcome));
+            (outcome, failed.or(written.flatten()))
         } else {
             (outcome, failed)
         };
@@ -372,14 +370,16 @@ impl Builder {
         let (Outcome::Good(good), Some(effort)) = (&outcome, self.inner.wish.wish.effort) else {
             return (outcome, None);
         };
-        let looked = Mutex::new(Instant::now());
+        // Once given up it stays so, whatever the files are by the next look: the layout has been cut short.
+        let looked = Mutex::new((Instant::now(), true));
         let go = || {
             let mut looked = looked.lock().unwrap_or_else(PoisonError::into_inner);
-            if looked.elapsed() < LOOKS {
-                return true;
+            let (last, going) = &mut *looked;
+            if *going && last.elapsed() >= LOOKS {
+                *going = !self.inner.inbox.stopping() && inputs.changed().is_none();
+                *last = Instant::now();
             }
-            *looked = Instant::now();
-            !self.inner.inbox.stopping() && inputs.changed().is_none()
+            *going
         };
         let lay = |build| laid(build, effort, &go);
         self.renewed(desk, good, "laying the pieces on boards", &lay)
