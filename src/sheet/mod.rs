@@ -4,6 +4,7 @@ pub mod bill;
 pub mod boards;
 pub mod card;
 mod finding_key;
+pub mod outlook;
 pub mod pour;
 pub mod pour_card;
 pub mod report;

@@ -10,6 +10,8 @@ use crate::foundry::gating::{CRITICAL_M_S, FRONT_MM_S};
 use crate::foundry::metal_row;
 use crate::measure::Unit;
 use crate::pour::Pour;
+use crate::pour::fields::Outlook;
+use crate::sheet::outlook::outlook_figures;
 
 /// A figure of the pour.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -80,8 +82,8 @@ const CAUTIONS: &[Caution] = &[
     },
 ];
 
-/// The card of a pour. `unit` is what lengths are written in, `foam_g` what one bare pattern weighs.
-pub fn pour_card(part: &Part, pour: &Pour, foam_g: f64) -> PourCard {
+/// The card of a pour, with its outlook where that is known. `foam_g` is what one bare pattern weighs.
+pub fn pour_card(part: &Part, pour: &Pour, outlook: Option<&Outlook>, foam_g: f64) -> PourCard {
     let mut cautions = CAUTIONS.to_vec();
     if let Ok(row) = metal_row(&part.metal.name) {
         cautions.extend(row.warnings.iter().map(|text| Caution {
@@ -89,16 +91,18 @@ pub fn pour_card(part: &Part, pour: &Pour, foam_g: f64) -> PourCard {
             source: "the metals table",
         }));
     }
+    let mut all = figures(part, pour);
+    all.extend(outlook.iter().flat_map(|o| outlook_figures(part, o)));
     PourCard {
-        figures: figures(part, pour),
-        steps: steps(part, pour, foam_g),
+        figures: all,
+        steps: steps(part, pour, outlook, foam_g),
         cautions,
         close: CLOSE,
     }
 }
 
 /// A range with its unit: one number where both ends read alike.
-fn range([low, high]: [f64; 2], decimals: usize, unit: &str) -> String {
+pub(super) fn range([low, high]: [f64; 2], decimals: usize, unit: &str) -> String {
     let (a, b) = (format!("{low:.decimals$}"), format!("{high:.decimals$}"));
     if a == b {
         format!("{a} {unit}")
@@ -295,7 +299,7 @@ fn bags(unit: Unit, sand: [f64; 2]) -> String {
 }
 
 /// The steps of this pour.
-fn steps(part: &Part, pour: &Pour, foam_g: f64) -> Vec<String> {
+fn steps(part: &Part, pour: &Pour, outlook: Option<&Outlook>, foam_g: f64) -> Vec<String> {
     let show = |mm: f64| part.unit.show(mm);
     let named = |words: &[&str]| -> Vec<String> {
         part.gating
@@ -379,10 +383,12 @@ fn steps(part: &Part, pour: &Pour, foam_g: f64) -> Vec<String> {
         range(pour.melt.charge_kg, 2, "kg"),
         pour.weights.poured_kg
     ));
-    if let Some(modulus) = thickest(part) {
+    let slowest = outlook.and_then(|o| o.spots.first()).map(|s| s.modulus_mm);
+    let slowest = thickest(part).into_iter().chain(slowest);
+    if let Some(modulus) = slowest.reduce(f64::max) {
         let wait = [MOULD_S_CM2.low, MOULD_S_CM2.high].map(|b| freezing_s(b, modulus) / 60.0);
         out.push(format!(
-            "Wait. The thickest of the gating freezes in about {} by Chvorinov's rule (B {} s/cm²); leave the mould several times as long.",
+            "Wait. What freezes last does so in about {} by Chvorinov's rule (B {} s/cm²); leave the mould several times as long.",
             range(wait, 1, "min"),
             MOULD_S_CM2.text()
         ));

@@ -11,9 +11,11 @@ use crate::inspect::Change;
 use crate::pattern::Stage;
 use crate::pieces::{Boards, Pieces};
 use crate::pour::Pour;
+use crate::pour::fields::Outlook;
 use crate::sheet::bill::{PieceRow, SplitRow, piece_rows, split_rows};
 use crate::sheet::boards::{BoardRow, OffcutRow, board_rows, offcut_rows};
 use crate::sheet::finding_key::finding_keys;
+use crate::sheet::outlook::{OutlookRow, outlook_row};
 use crate::sheet::pour::{PourRow, pour_row};
 use crate::solid::Figures;
 
@@ -31,6 +33,8 @@ pub struct Source<'a> {
     pub pieces: Option<&'a Pieces>,
     /// The pour, where the script gates the pattern.
     pub pour: Option<&'a Pour>,
+    /// How it is expected to fill and freeze, once that is known.
+    pub outlook: Option<&'a Outlook>,
     /// The boards that they are laid on, once they are.
     pub boards: Option<&'a Boards>,
     /// In the order of reports.
@@ -61,6 +65,8 @@ pub struct Report {
     pub splits: Option<Vec<SplitRow>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub pour: Option<PourRow>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub outlook: Option<OutlookRow>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub boards: Option<Vec<BoardRow>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -195,6 +201,7 @@ pub fn report(source: &Source) -> Report {
             .map(|p| piece_rows(part, p, source.foam_kg_m3)),
         splits: source.pieces.map(|p| split_rows(part, p)),
         pour: source.pour.map(|p| pour_row(part, p)),
+        outlook: source.outlook.map(|o| outlook_row(part, o)),
         boards: laid.map(|(p, b)| board_rows(part, p, b)),
         offcuts: laid.map(|(_, b)| offcut_rows(part, b)),
         files: Vec::new(),
@@ -286,8 +293,10 @@ fn finding_rows(findings: &[Finding]) -> Vec<FindingRow> {
 fn finding_row((f, key): (&Finding, String)) -> FindingRow {
     // The unit of a finding's value goes by its code.
     let (mm, mm3, percent) = match f.code {
-        "breaks-into" | "kept-open" => (false, true, false),
-        "crucible-small" | "cool-metal" => (false, false, false),
+        "breaks-into" | "kept-open" | "no-sand" => (false, true, false),
+        "crucible-small" | "cool-metal" | "heavy" | "hot-corner" | "misrun" => {
+            (false, false, false)
+        }
         "capped" => (false, false, true),
         "many-walls" | "loose-lump" => (false, false, false),
         _ => (true, false, false),

@@ -40,6 +40,7 @@ pub fn report_of(build: &Build, script: &Path, timings: bool) -> Report {
         changes: &build.changes,
         pieces: build.pieces.as_deref(),
         pour: build.pour.as_deref(),
+        outlook: build.outlook.as_deref(),
         boards: build.boards.as_deref(),
         findings: &build.findings,
         foam_kg_m3: foam_kg_m3(),

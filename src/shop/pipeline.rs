@@ -14,6 +14,7 @@ use crate::inspect::{self, Bodies, Change, Subject};
 use crate::pattern::{self, Gated, Stage, Staged, Stocks};
 use crate::pieces::nesting::Effort;
 use crate::pieces::{Boards, Pieces};
+use crate::pour::fields::Outlook;
 use crate::pour::{self, Pour};
 use crate::script::{self, Reading};
 use crate::shop::boards::laid;
@@ -80,6 +81,8 @@ pub struct Build {
     pub gated: Option<Arc<Gated>>,
     /// Weights, melt, flask and saw, where the script gates the pattern.
     pub pour: Option<Arc<Pour>>,
+    /// How it is expected to fill and freeze, where the script gates the pattern; [`prove`] estimates it.
+    pub outlook: Option<Arc<Outlook>>,
     /// In the order of reports.
     pub findings: Vec<Finding>,
     /// Every file that was read.
@@ -318,6 +321,7 @@ impl Bench {
             boards: None,
             gated,
             pour,
+            outlook: None,
             findings,
             files: Vec::new(),
             seconds,

@@ -1,5 +1,5 @@
-//! What takes longest: promised walls, walls everywhere, the cutter's reach, the foam pieces. A build can be shown before
-//! they are done.
+//! What takes longest: promised walls, walls everywhere, the cutter's reach, the foam pieces, how the metal fills and
+//! freezes. A build can be shown before they are done.
 
 use std::sync::Arc;
 use std::time::Instant;
@@ -10,6 +10,7 @@ use crate::inspect::{self, Bodies};
 use crate::measure::Vec3;
 use crate::pattern::{Stage, Stocks};
 use crate::pieces::{self, Pieces, Source};
+use crate::pour::fields::{Outlook, Subject, cell_for, outlook};
 use crate::shop::pipeline::{Build, joined};
 use crate::solid::Solid;
 
@@ -53,7 +54,8 @@ pub fn prove(mut build: Build, unproved: &Unproved) -> Build {
         }),
         None => (None, Vec::new()),
     };
-    let found = std::thread::scope(|scope| {
+    let (found, expected) = std::thread::scope(|scope| {
+        let expected = scope.spawn(|| expected(&build));
         let promised = scope.spawn(|| inspect::wall_cut(part, finished, casting, &build.findings));
         let reach = scope.spawn(|| match (&pieces, pattern) {
             (Some(pieces), _) if pieces.pieces.len() > 1 => reach_of_pieces(part, pieces),
@@ -61,14 +63,29 @@ pub fn prove(mut build: Build, unproved: &Unproved) -> Build {
             _ => Vec::new(),
         });
         let surfaces = inspect::on_surfaces(part, done, cast);
-        [joined(promised), surfaces, joined(reach), in_foam]
+        let found = [joined(promised), surfaces, joined(reach), in_foam];
+        (found, joined(expected))
     });
     let findings = std::mem::take(&mut build.findings);
     let all = findings.into_iter().chain(found.into_iter().flatten());
-    build.findings = inspect::settled(all.collect(), &build.part);
+    let of_pour = expected.iter().flat_map(|o| o.findings.iter().cloned());
+    build.findings = inspect::settled(all.chain(of_pour).collect(), &build.part);
+    build.outlook = expected.map(Arc::new);
     build.pieces = pieces.map(Arc::new);
     build.seconds.checks += clock.elapsed().as_secs_f64();
     build
+}
+
+/// How the casting fills and freezes, where the script gates it.
+fn expected(build: &Build) -> Option<Outlook> {
+    let casting = build.stage(Stage::Casting)?;
+    let subject = Subject {
+        part: &build.part,
+        casting: &casting.solid,
+        finished: &build.stage(Stage::Finished)?.solid,
+        gated: build.gated.as_deref()?,
+    };
+    Some(outlook(&subject, cell_for(&build.part, &casting.figures)))
 }
 
 /// What a cutter doesn't reach of each piece from its two sides.

@@ -86,7 +86,14 @@ fn pump_cover_is_one_board_thick() {
     let build = example("pump-cover");
     only_notes(
         &build,
-        &["drill-later", "kept-open", "saw-plane", "sharp-inside"],
+        &[
+            "drill-later",
+            "hot-corner",
+            "kept-open",
+            "no-sand",
+            "saw-plane",
+            "sharp-inside",
+        ],
         // The pipes are loose: a cutter reaches all of every piece.
         &[],
     );
@@ -109,7 +116,15 @@ fn gearbox_cover_is_two_boards_thick_and_rich() {
     // What stands on its sides, and the tunnel, is loose: a cutter reaches all of every piece.
     only_notes(
         &build,
-        &["drill-later", "saw-plane", "sharp-inside", "wall-cut"],
+        &[
+            "drill-later",
+            "heavy",
+            "hot-corner",
+            "no-sand",
+            "saw-plane",
+            "sharp-inside",
+            "wall-cut",
+        ],
         &[],
     );
     assert!(
@@ -139,7 +154,16 @@ fn control_lever_is_a_family() {
     assert!(rows.len() >= 3, "three sizes or more");
     for row in rows {
         let build = example_with("control-lever", &row);
-        only_notes(&build, &["drill-later", "saw-plane", "sharp-inside"], &[]);
+        let codes = [
+            "drill-later",
+            "gate-weak",
+            "heavy",
+            "hot-corner",
+            "no-sand",
+            "saw-plane",
+            "sharp-inside",
+        ];
+        only_notes(&build, &codes, &[]);
         let figures = figures(&build, Stage::Finished);
         // Shaft and pin go through.
         assert_eq!((figures.bodies, figures.handles), (1, 2), "{row:?}");

@@ -357,7 +357,8 @@ fn the_report_has_the_pour() {
 fn the_card_tells_this_pour_in_order() {
     let build = built(BLOCK);
     let pour = build.pour.as_ref().unwrap();
-    let card = foamwright::sheet::pour_card::pour_card(&build.part, pour, 3.0);
+    let card =
+        foamwright::sheet::pour_card::pour_card(&build.part, pour, build.outlook.as_deref(), 3.0);
     let at = |word: &str| {
         let found = card.steps.iter().position(|s| s.contains(word));
         found.unwrap_or_else(|| panic!("{word}: {:#?}", card.steps))

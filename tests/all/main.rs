@@ -37,6 +37,7 @@ mod mistakes;
 mod nesting;
 mod openings;
 mod outline;
+mod outlook;
 mod page;
 mod picture;
 mod pieces;

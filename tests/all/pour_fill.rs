@@ -6,9 +6,9 @@ use super::built::built;
 use super::plain_solids::{cubes, cuboid, raised, shared, turned};
 use foamwright::measure::Vec3;
 use foamwright::pour::fields::{
-    Contact, Kind, Outlook, SPEED_MM_S, Why, fields, outlook, unfilled,
+    Contact, Kind, Outlook, SPEED_MM_S, Subject, Why, fields, outlook, unfilled,
 };
-use foamwright::shop::Stage;
+use foamwright::shop::{Build, Stage};
 use foamwright::solid::Solid;
 
 const CELL_MM: f64 = 2.0;
@@ -252,9 +252,18 @@ fn outlook_of(gate: &str) -> Outlook {
          let boss = boss(\"post\", #{{ on: plate.top, at: [45, 0], dia: 36, height: 30 }});
          gate(\"g\", #{{ {gate}, length: 20 }});"
     ));
-    let gated = build.gated.as_deref().expect("it is gated");
-    let casting = &build.stage(Stage::Casting).expect("it is built").solid;
-    outlook(&build.part, casting, gated, CELL_MM)
+    outlook_at(&build)
+}
+
+fn outlook_at(build: &Build) -> Outlook {
+    let solid = |stage: Stage| &build.stage(stage).expect("it is built").solid;
+    let subject = Subject {
+        part: &build.part,
+        casting: solid(Stage::Casting),
+        finished: solid(Stage::Finished),
+        gated: build.gated.as_deref().expect("it is gated"),
+    };
+    outlook(&subject, CELL_MM)
 }
 
 #[test]
@@ -292,9 +301,7 @@ fn a_gate_thicker_than_its_section_calls_for_is_told() {
         "let bar = slab(\"bar\", #{ outline: rect(90, 60), height: 10 });
          gate(\"g\", #{ on: bar.top, dia: 40, length: 20 });",
     );
-    let gated = build.gated.as_deref().expect("it is gated");
-    let casting = &build.stage(Stage::Casting).expect("it is built").solid;
-    let found = outlook(&build.part, casting, gated, CELL_MM).findings;
+    let found = outlook_at(&build).findings;
     // Moduli 10 and about 4: more than 1.5 · 1.1 times.
     assert_eq!(found.len(), 1, "{found:?}");
     assert_eq!(found[0].code, "gate-thick");

@@ -1,22 +1,31 @@
-//! `heavy`, `hot-corner`, `gate-weak`, `gate-thick` and `no-sand` from the fields.
+//! `heavy`, `hot-corner`, `gate-weak`, `gate-thick`, `misrun` and `no-sand` from the fields.
 //!
 //! Every text says that it is an estimate and by which method.
 
 use crate::drawing::Part;
 use crate::fault::{Finding, Level, Span};
 use crate::measure::{Unit, Vec3};
+use crate::pour::fields::attitude::Attitude;
 use crate::pour::fields::contact::Contact;
 use crate::pour::fields::corner::Corner;
+use crate::pour::fields::far::{FarWall, lateness};
 use crate::pour::fields::feed::{FED_FROM, Fed};
 use crate::pour::fields::hot::HotSpot;
 use crate::pour::fields::propose::Proposal;
 use crate::pour::fields::sand::{BALL_MM, Hollow, REPOSE_DEG, Why};
+use crate::solid::Solid;
 
 /// A section counts as heavy from this ratio of its modulus to the usual one: our own choice.
-pub const HEAVY_FROM: f64 = 1.15;
+pub const HEAVY_FROM: f64 = 1.3;
 
 /// A junction counts from this ratio of ball to wall (common practice).
 pub const CORNER_FROM: f64 = 1.5;
+
+/// A junction is looked at from this ratio; under it, it is worth knowing: our own choice.
+pub const SHARP_FROM: f64 = 2.0;
+
+/// Sand that is missing in a hollow is looked at from this volume; less comes in as it is vibrated: our own choice (mm³).
+const EMPTY_FROM_MM3: f64 = 5000.0;
 
 /// A gate counts as thick from this ratio of its modulus to what its section calls for: our own choice.
 pub const THICK_FROM: f64 = 1.5;
@@ -33,6 +42,8 @@ pub struct Fill<'a> {
     pub proposals: &'a [Option<Proposal>],
     /// Junctions above [`CORNER_FROM`].
     pub corners: &'a [Corner],
+    /// The finished part.
+    pub finished: &'a Solid,
     /// Gates and feeders.
     pub contacts: &'a [Contact],
     /// Name and place of each contact; one a contact.
@@ -58,14 +69,14 @@ pub fn findings(fill: &Fill) -> Vec<Finding> {
         // One whose section is fed, or told as heavy already, isn't told again.
         let told = |f: &Fed| {
             let spot = &fill.spots[f.spot];
-            heavy(spot) && spot.at.distance(corner.at) < corner.ball_mm / 2.0
+            (heavy(spot) || f.reached()) && spot.at.distance(corner.at) < corner.ball_mm / 2.0
         };
         if !fill.fed.iter().any(told) {
-            out.push(hot_corner(fill.part, corner));
+            out.push(hot_corner(fill, corner));
         }
     }
     for (i, contact) in fill.contacts.iter().enumerate() {
-        out.extend(size(fill, i, contact));
+        out.extend(size(fill, i, contact, &heavy));
     }
     out
 }
@@ -145,22 +156,40 @@ fn round(x: f64) -> f64 {
     (x * 1e4).round() / 1e4 + 0.0
 }
 
-fn hot_corner(part: &Part, corner: &Corner) -> Finding {
+/// One whose middle is machined away is worth knowing only: what is loose there goes with the chips.
+fn hot_corner(fill: &Fill, corner: &Corner) -> Finding {
+    let part = fill.part;
     let about = features(part, &corner.features);
+    let drilled = !fill.finished.holds(corner.at);
+    let level = if drilled || corner.ratio() < SHARP_FROM {
+        Level::Note
+    } else {
+        Level::Look
+    };
+    let middle = if drilled {
+        "; its middle is machined away"
+    } else {
+        ""
+    };
     let text = format!(
-        "the junction at {} takes a ball of {}, {:.2} times the wall of {} beside it: the sand in it stays hot (estimated by the largest inside ball)",
+        "the junction at {} takes a ball of {}, {:.2} times the wall of {} beside it: the sand in it stays hot (estimated by the largest inside ball){middle}",
         listed(&about),
         part.unit.show(corner.ball_mm),
         corner.ratio(),
         part.unit.show(corner.wall_mm),
     );
     let remedy = "make the fillet smaller, stagger the walls, take metal out behind the junction, or feed it";
-    let finding = Finding::new("hot-corner", Level::Look, text, remedy);
+    let finding = Finding::new("hot-corner", level, text, remedy);
     with(finding, about, corner.at, [corner.ratio(), CORNER_FROM])
 }
 
-/// A gate or feeder that is too small or too large for the heaviest spot that it feeds.
-fn size(fill: &Fill, i: usize, contact: &Contact) -> Option<Finding> {
+/// A gate or feeder that is too small for the heaviest spot that it feeds, where that needs feeding, or far too large.
+fn size(
+    fill: &Fill,
+    i: usize,
+    contact: &Contact,
+    heavy: &dyn Fn(&HotSpot) -> bool,
+) -> Option<Finding> {
     let of_it = fill
         .fed
         .iter()
@@ -170,7 +199,7 @@ fn size(fill: &Fill, i: usize, contact: &Contact) -> Option<Finding> {
         .max_by(|a, b| a.modulus_mm.total_cmp(&b.modulus_mm))?;
     let wants = contact.call() * heaviest.modulus_mm;
     let has = contact.modulus_mm();
-    let (code, how, remedy) = if has < wants {
+    let (code, how, remedy) = if has < wants && heavy(heaviest) {
         ("gate-weak", "less than", "make it larger")
     } else if has > THICK_FROM * wants {
         ("gate-thick", "far more than", "make it smaller")
@@ -196,57 +225,157 @@ fn size(fill: &Fill, i: usize, contact: &Contact) -> Option<Finding> {
     Some(with(finding, about, contact.at, [has, wants]))
 }
 
-/// `no-sand`, one a hollow. `feature_at` names the feature whose surface is nearest to a place.
+/// `misrun`, one a feature.
+pub fn misruns(part: &Part, walls: &[FarWall]) -> Vec<Finding> {
+    let one = |wall: &FarWall| {
+        let about = features(part, &[wall.feature]);
+        let range = |[low, high]: [f64; 2]| format!("{low:.0} to {high:.0} s");
+        let text = format!(
+            "{} is thin (modulus about {}) and {} of travel from the gates: the metal gets there in {}, and a wall as thin freezes in {}. Estimated; comparing the middles of both is this program's own choice",
+            listed(&about),
+            part.unit.show(wall.modulus_mm),
+            part.unit.show(wall.travel_mm),
+            range(wall.reached_s()),
+            range(wall.freezes_s()),
+        );
+        let remedy = "set a gate nearer to it, or make it thicker";
+        let finding = Finding::new("misrun", Level::Look, text, remedy);
+        let late = lateness(wall.travel_mm, wall.modulus_mm);
+        with(finding, about, wall.at, [late, 1.0])
+    };
+    walls.iter().map(one).collect()
+}
+
+/// `no-sand`: one a hollow that stays empty, and one for all that fill by vibration. `feature_at` names the feature whose
+/// surface is nearest to a place; `better` is the way up that leaves least empty, where that is much less.
 pub fn no_sand(
     part: &Part,
     hollows: &[Hollow],
     feature_at: &dyn Fn(Vec3) -> Option<usize>,
+    better: Option<&Attitude>,
 ) -> Vec<Finding> {
-    let one = |hollow: &Hollow| {
+    let about = |hollow: &Hollow| {
         let id = feature_at(hollow.at);
-        let about = features(part, &id.map_or(Vec::new(), |id| vec![id]));
-        let where_ = match about.first() {
-            Some((name, _)) => format!("the hollow at {name}"),
-            None => format!("the hollow at {}", place(part.unit, hollow.at)),
-        };
-        let [still, shaken] = REPOSE_DEG;
-        let ball = part.unit.show(BALL_MM);
-        let (level, why, remedy) = match hollow.why {
-            Why::Closed => (
-                Level::Stop,
-                "is closed: no sand gets in".to_string(),
-                "open it to the outside",
-            ),
-            Why::Narrow => (
-                Level::Look,
-                format!("has a mouth that a ball of {ball} doesn't pass"),
-                "widen its mouth, or leave it solid and machine it",
-            ),
-            Why::Level => (
-                Level::Look,
-                format!(
-                    "stays empty in the pouring position, even at an angle of repose of {shaken}°"
-                ),
-                "turn the pattern (`pour_up`), fill it by hand while the sand rises, or give it another mouth",
-            ),
-            Why::Shaken => (
-                Level::Note,
-                format!(
-                    "fills only by vibration or turning: sand at an angle of repose of {still}° leaves it unfilled"
-                ),
-                "vibrate while filling, or turn the pattern (`pour_up`)",
-            ),
-        };
-        let text = format!(
-            "{where_} {why}; about {:.0} ml, estimated on a grid; ball and angles are this program's own choices",
-            (hollow.volume_mm3 / 1e3).max(1.0)
-        );
-        let mut finding = Finding::new("no-sand", level, text, remedy);
-        finding.features = about;
-        finding.stage = Some("pattern");
-        finding.at_mm = Some(hollow.at.to_array());
-        finding.value = Some(hollow.volume_mm3);
-        finding
+        features(part, &id.map_or(Vec::new(), |id| vec![id]))
     };
-    hollows.iter().map(one).collect()
+    let (few, many): (Vec<&Hollow>, Vec<&Hollow>) = hollows.iter().partition(|h| empty(h));
+    let mut out: Vec<Finding> = few
+        .into_iter()
+        .map(|hollow| stays_empty(part, hollow, about(hollow), better))
+        .collect();
+    out.extend(shaken_in(part, &many, &about));
+    out
+}
+
+/// Whether a hollow is told by itself.
+pub(super) fn empty(hollow: &Hollow) -> bool {
+    match hollow.why {
+        Why::Closed | Why::Narrow => true,
+        Why::Level => hollow.volume_mm3 >= EMPTY_FROM_MM3,
+        Why::Shaken => false,
+    }
+}
+
+/// A volume as the shop reads it.
+fn millilitres(mm3: f64) -> String {
+    format!("{:.0} ml", (mm3 / 1e3).max(1.0))
+}
+
+fn stays_empty(
+    part: &Part,
+    hollow: &Hollow,
+    about: Vec<(String, Span)>,
+    better: Option<&Attitude>,
+) -> Finding {
+    let where_ = match about.first() {
+        Some((name, _)) => format!("the hollow at {name}"),
+        None => format!("the hollow at {}", place(part.unit, hollow.at)),
+    };
+    let (level, why, remedy) = match hollow.why {
+        Why::Closed => (
+            Level::Stop,
+            "is closed: no sand gets in".to_string(),
+            "open it to the outside".to_string(),
+        ),
+        Why::Narrow => (
+            Level::Look,
+            format!(
+                "has a mouth that a ball of {} doesn't pass",
+                part.unit.show(BALL_MM)
+            ),
+            "widen its mouth, or leave it solid and machine it".to_string(),
+        ),
+        Why::Level | Why::Shaken => (
+            Level::Look,
+            format!(
+                "stays empty in the pouring position, even at an angle of repose of {}°",
+                REPOSE_DEG[1]
+            ),
+            turned(better),
+        ),
+    };
+    let text = format!(
+        "{where_} {why}; about {}, estimated on a grid; ball and angles are this program's own choices",
+        millilitres(hollow.volume_mm3)
+    );
+    in_sand(part, level, text, remedy, (about, hollow))
+}
+
+/// What to do about sand that doesn't run in.
+fn turned(better: Option<&Attitude>) -> String {
+    let by_hand = "fill it by hand while the sand rises, or give it another mouth";
+    match better {
+        Some(a) => {
+            let [x, y, z] = a.up.to_array().map(|x| x + 0.0);
+            format!(
+                "turn the pattern: `pour_up([{x}, {y}, {z}]);` leaves about {} empty in all instead of {}; or {by_hand}",
+                millilitres(a.empty_mm3),
+                millilitres(a.now_mm3),
+            )
+        }
+        None => format!("tilt the pattern (`pour_up`), {by_hand}"),
+    }
+}
+
+/// All hollows that fill by vibration, as one; it stands at the largest.
+fn shaken_in(
+    part: &Part,
+    hollows: &[&Hollow],
+    about: &dyn Fn(&Hollow) -> Vec<(String, Span)>,
+) -> Option<Finding> {
+    let largest = hollows
+        .iter()
+        .max_by(|a, b| a.volume_mm3.total_cmp(&b.volume_mm3))?;
+    let whole: f64 = hollows.iter().map(|h| h.volume_mm3).sum();
+    let named = about(largest);
+    let where_ = match named.first() {
+        Some((name, _)) => format!("at {name}"),
+        None => format!("at {}", place(part.unit, largest.at)),
+    };
+    let [still, _] = REPOSE_DEG;
+    let text = format!(
+        "sand fills about {} only by vibration or turning, most of it {where_} ({}): at an angle of repose of {still}° it stays empty; estimated on a grid, the angle is this program's own choice",
+        millilitres(whole),
+        millilitres(largest.volume_mm3),
+    );
+    let remedy = "vibrate while filling, layer by layer".to_string();
+    let mut finding = in_sand(part, Level::Note, text, remedy, (named, largest));
+    finding.value = Some(whole);
+    Some(finding)
+}
+
+/// A finding of the pattern in the sand, at a hollow.
+fn in_sand(
+    part: &Part,
+    level: Level,
+    text: String,
+    remedy: String,
+    (about, hollow): (Vec<(String, Span)>, &Hollow),
+) -> Finding {
+    let mut finding = Finding::new("no-sand", level, text, remedy);
+    finding.features = about;
+    finding.stage = Some("pattern");
+    finding.at_mm = Some((hollow.at * part.metal.growth()).to_array());
+    finding.value = Some(hollow.volume_mm3);
+    finding
 }

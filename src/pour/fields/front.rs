@@ -8,13 +8,14 @@
 use std::cmp::{Ordering, Reverse};
 use std::collections::BinaryHeap;
 
+use crate::foundry::gating::{FRONT_MM_S, front_s};
 use crate::measure::Vec3;
 use crate::pour::fields::Fields;
 use crate::pour::fields::contact::Contact;
 use crate::pour::fields::grid::{Grid, NONE};
 
-/// Least and greatest speed of the front in aluminium (mm/s); from memory, doubtful: up to 50 has been told.
-pub const SPEED_MM_S: [f64; 2] = [5.0, 30.0];
+/// Least and greatest speed of the front in aluminium (mm/s).
+pub const SPEED_MM_S: [f64; 2] = [FRONT_MM_S.low, FRONT_MM_S.high];
 
 /// Steps reach so many cells.
 const FAR: isize = 3;
@@ -185,7 +186,7 @@ impl Front {
             at: fields.middle(slot as u32),
             way,
             travel_mm,
-            seconds: [travel_mm / SPEED_MM_S[1], travel_mm / SPEED_MM_S[0]],
+            seconds: front_s(travel_mm),
         })
     }
 

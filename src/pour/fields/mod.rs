@@ -7,11 +7,13 @@
 //! Entry: [`fields`], then [`Fields::hot_spots`] and [`Fields::feeding`], [`Fields::front`]; [`unfilled`] for the sand.
 
 mod area;
+mod attitude;
 mod ball;
 mod basins;
 mod contact;
 mod corner;
 mod fans;
+mod far;
 mod feed;
 mod findings;
 mod front;
@@ -31,17 +33,21 @@ mod threads;
 
 use std::sync::Arc;
 
+pub use attitude::Attitude;
 pub use ball::Ball;
 pub use contact::{Contact, Kind};
 pub use corner::Corner;
+pub use far::{FarWall, lateness};
 pub use feed::{FED_FROM, Fed};
-pub use findings::{CORNER_FROM, Fill, HEAVY_FROM, THICK_FROM, findings, no_sand};
+pub use findings::{
+    CORNER_FROM, Fill, HEAVY_FROM, SHARP_FROM, THICK_FROM, findings, misruns, no_sand,
+};
 pub use front::{Front, Last, SPEED_MM_S};
 pub use grid::{Grid, Metal};
 pub use hot::{HotSpot, STANDS_OUT};
 pub use meet::Meeting;
 pub use nearest::Nearest;
-pub use outlook::{Outlook, contacts, outlook};
+pub use outlook::{Outlook, Subject, cell_for, contacts, outlook};
 pub use propose::Proposal;
 pub use sand::{BALL_MM, Hollow, REPOSE_DEG, Why, unfilled};
 
@@ -135,6 +141,11 @@ impl Fields {
     /// Where fronts meet over at least so much (mm²), the largest first.
     pub fn meetings(&self, front: &Front, least_mm2: f64) -> Vec<Meeting> {
         meet::meetings(self, front, least_mm2)
+    }
+
+    /// Features with metal so thin and so far from a gate that it would have frozen when the front comes, latest first.
+    pub fn far_walls(&self, front: &Front) -> Vec<FarWall> {
+        far::far_walls(self, front)
     }
 
     /// The usual modulus of the casting: half of the metal has less (mm).

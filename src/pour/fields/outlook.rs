@@ -10,15 +10,17 @@ use crate::fault::{Finding, Span};
 use crate::foundry::freezing::{MOULD_S_CM2, feeder_modulus_mm, freezing_s};
 use crate::measure::{Frame, Vec3};
 use crate::pattern::{Gated, LaidPlace};
+use crate::pour::fields::attitude::better;
 use crate::pour::fields::contact::{Contact, Kind};
+use crate::pour::fields::far::FarWall;
 use crate::pour::fields::feed::Fed;
-use crate::pour::fields::findings::{CORNER_FROM, Fill, findings, no_sand};
+use crate::pour::fields::findings::{CORNER_FROM, Fill, empty, findings, misruns, no_sand};
 use crate::pour::fields::front::{Front, Last};
 use crate::pour::fields::hot::HotSpot;
 use crate::pour::fields::meet::Meeting;
-use crate::pour::fields::sand::{Hollow, unfilled};
+use crate::pour::fields::sand::{Hollow, Why, unfilled};
 use crate::pour::fields::{Fields, fields};
-use crate::solid::Solid;
+use crate::solid::{Figures, Solid};
 
 /// Seams smaller than this aren't told (mm²).
 const SEAM_FROM_MM2: f64 = 20.0;
@@ -40,6 +42,8 @@ pub struct Outlook {
     pub front: Front,
     /// The last place to fill.
     pub last: Option<Last>,
+    /// Walls so thin and far that they would have frozen when the front comes, the latest first.
+    pub far: Vec<FarWall>,
     /// Where fronts meet, the largest first.
     pub meetings: Vec<Meeting>,
     /// What sand doesn't fill.
@@ -48,8 +52,46 @@ pub struct Outlook {
     pub findings: Vec<Finding>,
 }
 
+/// The cells that an outlook takes as a rule (mm): the methods were measured on them.
+const CELL_MM: f64 = 1.5;
+
+/// The finest cells (mm).
+const FINEST_MM: f64 = 0.75;
+
+/// A wall needs this many cells to be seen whole: 1.4 by measure, with room for one that lies askew.
+const CELLS_A_WALL: f64 = 2.0;
+
+/// The most cells, metal and air: time and memory go by their number.
+const MOST_CELLS: f64 = 12e6;
+
+/// The size of cell for a casting (mm): finer where the part has thinner walls, coarser where it is very large.
+pub fn cell_for(part: &Part, casting: &Figures) -> f64 {
+    let wall = part.min_wall_mm().unwrap_or(f64::INFINITY);
+    let fine = (wall / CELLS_A_WALL).clamp(FINEST_MM, CELL_MM);
+    let room = (casting.high_mm - casting.low_mm).element_product();
+    fine.max((room / MOST_CELLS).cbrt())
+}
+
+/// What an outlook is worked out from.
+pub struct Subject<'a> {
+    /// The drawing.
+    pub part: &'a Part,
+    /// The casting.
+    pub casting: &'a Arc<Solid>,
+    /// The finished part.
+    pub finished: &'a Solid,
+    /// How the gating lies.
+    pub gated: &'a Gated,
+}
+
 /// The outlook of a casting on cells of this size (mm).
-pub fn outlook(part: &Part, casting: &Arc<Solid>, gated: &Gated, cell_mm: f64) -> Outlook {
+pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
+    let &Subject {
+        part,
+        casting,
+        finished,
+        gated,
+    } = subject;
     let fields = fields(casting, cell_mm);
     let (contacts, names) = contacts(part, gated);
     let spots = fields.hot_spots();
@@ -57,24 +99,32 @@ pub fn outlook(part: &Part, casting: &Arc<Solid>, gated: &Gated, cell_mm: f64) -
     let fed = fields.feeding(&spots, &contacts);
     let proposals: Vec<_> = spots.iter().map(|s| fields.propose(s)).collect();
     let front = fields.front(&contacts);
-    let hollows = unfilled(casting, part.gating.up(), cell_mm);
+    let far = fields.far_walls(&front);
+    let up = part.gating.up();
+    let hollows = unfilled(casting, up, cell_mm);
+    let stays = hollows.iter().any(|h| h.why == Why::Level && empty(h));
+    let better = stays.then(|| better(casting, up, cell_mm)).flatten();
     let mut found = findings(&Fill {
         part,
         spots: &spots,
         fed: &fed,
         proposals: &proposals,
         corners: &corners,
+        finished,
         contacts: &contacts,
         names: &names,
         usual_mm: fields.usual_modulus_mm(),
     });
-    found.extend(no_sand(part, &hollows, &|p| nearest_feature(casting, p)));
+    found.extend(misruns(part, &far));
+    let feature_at = |p| nearest_feature(casting, p);
+    found.extend(no_sand(part, &hollows, &feature_at, better.as_ref()));
     let freezing = |s: &HotSpot| {
         [MOULD_S_CM2.low, MOULD_S_CM2.high].map(|constant| freezing_s(constant, s.modulus_mm))
     };
     Outlook {
         freezing_s: spots.iter().map(freezing).collect(),
         last: front.last(&fields),
+        far,
         meetings: fields.meetings(&front, SEAM_FROM_MM2),
         fields,
         contacts,
