@@ -4,6 +4,7 @@ pub mod bill;
 pub mod boards;
 pub mod card;
 mod finding_key;
+pub mod foam_card;
 pub mod pour;
 pub mod pour_card;
 pub mod report;

@@ -29,6 +29,11 @@ export function tintsOf(features) {
   });
 }
 
+// Each foam piece's own: a tint, most of it white. What is beyond the pieces is wax.
+const FOAM = [0xf4, 0xf6, 0xfa];
+const WAX = [0xe0, 0x9a, 0x3c];
+export const toneOf = (piece, pieces) => (piece < pieces ? TINTS[piece % TINTS.length].map((x, k) => Math.round(0.66 * x + 0.34 * FOAM[k])) : WAX);
+
 export const css = (tint) => `rgb(${tint.join(" ")})`;
 
 // By day and by night: the ground, lines, what is lit, the face of a cut, metal that came and went.
@@ -52,6 +57,7 @@ export const STUFF = {
   finished: [0.7, 0.74, 0.78, 0],
   casting: [0.62, 0.62, 0.61, 0.42],
   pattern: [0.95, 0.965, 0.985, 0.74],
+  pieces: [1, 1, 1, 0],
 };
 
 // Wall thickness in limits, and its colour: dark and hot where it is thin, pale at the limit, blue where there is plenty.
