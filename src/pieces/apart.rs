@@ -1,7 +1,7 @@
 //! The pieces drawn apart so that each can be seen: every step of gluing undone along its joint's normal.
 
 use crate::measure::{Bounds, Frame, Vec3};
-use crate::pieces::{Pieces, Step};
+use crate::pieces::{FoamPiece, Pieces, Step};
 
 /// Air between two pieces drawn apart, as a share of the pattern's largest side.
 const AIR: f64 = 0.18;
@@ -17,7 +17,8 @@ pub struct Undone {
 
 /// One a step, in the order of the steps. A piece drawn apart from all moves by the sum over the steps that move it.
 pub fn undone(pieces: &Pieces) -> Vec<Undone> {
-    let boxes: Vec<Bounds> = pieces.pieces.iter().map(|p| p.placed().bounds()).collect();
+    let around = |p: &FoamPiece| Bounds::of(p.solid.points.iter().map(|q| p.lay.point(*q)));
+    let boxes: Vec<Bounds> = pieces.pieces.iter().map(around).collect();
     let Some(all) = boxes.iter().copied().reduce(Bounds::joined) else {
         return Vec::new();
     };

@@ -580,7 +580,8 @@ def show_pieces(page, key=None):
 
 
 def show_all(page):
-    """All of it, clear of what can be slid."""
+    """All of it, clear of what can be slid, once nothing moves any more."""
+    page.settle()
     page.page.focus("#picture")
     page.page.keyboard.press("f")
     page.page.keyboard.press("-")

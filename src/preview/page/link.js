@@ -68,8 +68,3 @@ export async function bytes(path) {
     return null;
   }
 }
-
-export async function text(path) {
-  const raw = await bytes(path);
-  return raw && new TextDecoder().decode(raw);
-}

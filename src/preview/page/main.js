@@ -36,6 +36,7 @@ let pointed = [];
 let meshes = new Map(); // of this build, by build and stage
 let shown = null; // { build, stage } in the picture
 let first = true;
+let fitted = null; // where the page itself has set the camera's target
 
 const picture = by("picture");
 const camera = new Camera(() => view?.ask());
@@ -158,15 +159,18 @@ function lay(mesh) {
   tell("mesh", mesh);
 }
 
-// Pieces moved: what showed the part whole goes on doing so.
+// Pieces moved: what showed them whole goes on doing so, and comes back where it went farther off for that alone.
 on("moved", () => {
   light();
   const { mesh } = view;
   if (stage !== "pieces" || !mesh?.patches) return;
-  const whole = camera.whole(mesh.low, mesh.high).span_mm <= camera.span_mm * FULL;
+  const span = () => Math.max(camera.whole(mesh.low, mesh.high).span_mm, camera.whole(...mesh.joined).span_mm);
+  const [whole, ours] = [span() <= camera.span_mm * FULL, camera.target === fitted];
   lay(mesh);
-  const all = camera.whole(mesh.low, mesh.high);
-  if (whole && all.span_mm > camera.span_mm) Object.assign(camera, all);
+  const span_mm = span();
+  if (!ours && !(whole && span_mm > camera.span_mm)) return;
+  fitted = camera.whole(mesh.low, mesh.high).target;
+  Object.assign(camera, { target: fitted, span_mm });
 });
 
 function show(build, mesh) {

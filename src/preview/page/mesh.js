@@ -20,6 +20,7 @@ export class Mesh {
     this.sort(new Uint32Array(bytes, triangles, nt * 3));
     this.edges = new Uint32Array(bytes, edges, ne * 2);
     this.settle();
+    this.joined = [this.low, this.high];
   }
 
   // What moves with the places.

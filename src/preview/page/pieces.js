@@ -2,7 +2,7 @@
 
 import { by, click, make, pointed, press, say, tell } from "./hub.js";
 import { many, overall } from "./figures.js";
-import { text } from "./link.js";
+import { bytes } from "./link.js";
 import { step } from "./list.js";
 import { plus, times } from "./space.js";
 import { css, toneOf } from "./tints.js";
@@ -26,6 +26,7 @@ export class Pieces {
     click("stepon", () => this.go(1));
     by("billrows").addEventListener("keydown", (e) => step(e, this.rows()));
     new ResizeObserver(() => { by("flat").style.paddingTop = `${by("foam").offsetHeight + 24}px`; }).observe(by("foam"));
+    new ResizeObserver(() => this.dress()).observe(by("flat"));
   }
 
   // The foam of this state; what was there before stays until the proof brings anew.
@@ -110,8 +111,11 @@ export class Pieces {
     const { foam, stage } = this;
     if (!foam || (stage !== "pieces" && stage !== "boards")) return;
     const round = (x, n) => (x + by_ + n) % n;
-    if (stage === "pieces") this.at = round(this.at, foam.steps.length + 1);
-    else this.board = round(this.board, foam.boards.length);
+    if (stage === "pieces") {
+      // What is to be set hovers over its seat, until it is slid there.
+      if (!this.at && this.open < CLOSED) this.open = 0.5;
+      this.at = round(this.at, foam.steps.length + 1);
+    } else this.board = round(this.board, foam.boards.length);
     this.told();
     say(`${by("stepcount").textContent}: ${by("words").textContent}`);
     tell("moved");
@@ -123,7 +127,8 @@ export class Pieces {
     const before = this.stage;
     this.stage = stage;
     const shows = Boolean(this.foam) && (stage === "pieces" || stage === "boards");
-    for (const id of ["foam", "bill"]) by(id).hidden = !shows;
+    by("foam").hidden = !shows || (stage === "pieces" && !this.foam.steps.length && !this.foam.old);
+    by("bill").hidden = !shows;
     by("flat").hidden = stage !== "boards";
     if (!shows) return;
     this.told();
@@ -213,21 +218,17 @@ export class Pieces {
     const wanted = `${foam.cut} ${foam.boards[board].number}`;
     if (this.drawn === wanted) return;
     this.drawn = wanted;
-    const got = await text(`/file/${foam.cut}/${encodeURIComponent(`boards/board-${foam.boards[board].number}.svg`)}`);
+    const got = await bytes(`/file/${foam.cut}/${encodeURIComponent(`boards/board-${foam.boards[board].number}.svg`)}`);
     if (this.drawn !== wanted) return;
-    if (!got) {
-      this.drawn = "";
-      return;
-    }
-    const svg = document.importNode(new DOMParser().parseFromString(got, "image/svg+xml").documentElement, true);
-    this.dress(svg);
-    by("flat").replaceChildren(svg);
-    this.letter(svg);
-    this.lightBoard();
+    this.sheet = got && new TextDecoder().decode(got);
+    if (got) this.dress();
+    else this.drawn = "";
   }
 
   // One path a name, with its holes; it can be clicked.
-  dress(svg) {
+  dress() {
+    if (!this.sheet || !this.foam) return;
+    const svg = document.importNode(new DOMParser().parseFromString(this.sheet, "image/svg+xml").documentElement, true);
     const names = new Map();
     for (const path of svg.querySelectorAll("path")) {
       const name = path.textContent;
@@ -239,34 +240,16 @@ export class Pieces {
       }
       names.set(name, path);
       const piece = this.foam.pieces.findIndex((p) => p.name === name);
-      path.dataset.piece = String(piece);
+      path.dataset.piece = piece;
       path.style.setProperty("--tint", css(toneOf(piece, Infinity)));
       path.addEventListener("click", () => tell("piece", piece));
       pointed(path, (lit) => this.point(lit ? piece : -1));
     }
     svg.setAttribute("role", "img");
     svg.setAttribute("aria-label", `Board ${this.board + 1}: ${[...names.keys()].join(", ")}`);
-  }
-
-  // Letters that can be read; a number where the name doesn't lie on its piece.
-  letter(svg) {
-    const scale = svg.getScreenCTM()?.a || 1;
-    for (const line of svg.querySelectorAll("text")) {
-      const own = Number(line.getAttribute("font-size"));
-      const high = Math.max(own, LETTER_PX / scale);
-      line.style.fontSize = `${high}px`;
-      line.setAttribute("y", Number(line.getAttribute("y")) + 0.35 * (high - own));
-      const piece = this.foam.pieces.findIndex((p) => p.name === line.textContent);
-      const path = svg.querySelector(`[data-piece="${piece}"]`);
-      const box = line.getBBox();
-      const lies = [0, 0.25, 0.5, 0.75, 1].every((k) => path?.isPointInFill(new DOMPoint(box.x + k * box.width, box.y + 0.6 * box.height)));
-      if (lies) continue;
-      line.textContent = String(piece + 1);
-      const { x, width } = path.getBBox();
-      if (width > 0.8 * high) continue;
-      // Beside what it would hide.
-      line.setAttribute("x", x + width + 0.6 * high);
-    }
+    by("flat").replaceChildren(svg);
+    for (const line of svg.querySelectorAll("text")) letter(line, names.get(line.textContent), svg.getScreenCTM()?.a || 1);
+    this.lightBoard();
   }
 
   lightBoard() {
@@ -276,4 +259,17 @@ export class Pieces {
       path.setAttribute("aria-current", String(piece === this.chosen));
     }
   }
+}
+
+// Letters that can be read; a number where the name doesn't lie on its piece, beside it where that would hide it.
+function letter(line, path, scale) {
+  const own = Number(line.getAttribute("font-size"));
+  const high = Math.max(own, LETTER_PX / scale);
+  line.style.fontSize = `${high}px`;
+  line.setAttribute("y", Number(line.getAttribute("y")) + 0.35 * (high - own));
+  const box = line.getBBox();
+  if ([0, 0.25, 0.5, 0.75, 1].every((k) => path.isPointInFill(new DOMPoint(box.x + k * box.width, box.y + 0.6 * box.height)))) return;
+  line.textContent = Number(path.dataset.piece) + 1;
+  const [{ x, width }, wide] = [path.getBBox(), line.getComputedTextLength()];
+  if (width < 1.6 * wide) line.setAttribute("x", x + width + 0.7 * wide);
 }

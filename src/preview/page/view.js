@@ -328,7 +328,7 @@ export class View {
     const [across, up] = [[0, 0, 0], [0, 0, 0]];
     across[(cut.axis + 1) % 3] = radius * 1.1;
     up[(cut.axis + 2) % 3] = radius * 1.1;
-    const foam = this.stage === "pattern" || this.stage === "pieces";
+    const foam = this.stage !== "finished" && this.stage !== "casting";
     const pixel = 1 / (this.camera.px_per_mm * this.sharp * radius * 1.1);
     gl.uniform3fv(at.origin, origin);
     gl.uniform3fv(at.across, across);
