@@ -43,7 +43,7 @@ pub fn write(solid: &Solid, to: &mut dyn Write) -> io::Result<()> {
 /// Writes the view of several bodies as one.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write()`].
 pub fn write_bodies(bodies: &[Solid], to: &mut dyn Write) -> io::Result<()> {
     let mut all = Solid::default();
     let mut ends = Vec::with_capacity(bodies.len());

@@ -740,6 +740,14 @@ def boards_are_drawn(page):
 def pieces_stay_over_rebuilds(page):
     show_pieces(page)
     build = page.build()
+    # The proof brings the new pieces; until then the old ones stay.
+    page.page.evaluate(
+        """() => {
+          window.gone = 0;
+          const there = () => document.querySelector("[data-stage=pieces][aria-current]") && document.querySelector("#billrows button");
+          new MutationObserver(() => { if (!there()) window.gone += 1; }).observe(document.body, { childList: true, subtree: true });
+        }"""
+    )
     page.server.edit("dia: 24, height: 20", "dia: 24, height: 30")
     page.until("its pieces", lambda: page.build() > build and page.data("shown").endswith("pieces"))
     page.until("the bill", lambda: "24 × 24 × 30 mm" in page.text("#billrows"))
@@ -753,6 +761,7 @@ def pieces_stay_over_rebuilds(page):
     page.page.wait_for_selector("#alarm", state="hidden")
     page.until("the bill", lambda: "24 × 24 × 20 mm" in page.text("#billrows"))
     page.wait("[data-stage=boards]")
+    assert page.page.evaluate("window.gone") == 0, "the stage went away"
 
 
 # In this order: each leaves the page for the next.

@@ -64,7 +64,7 @@ export function showFinding(state, finding) {
   const named = finding.features.map((f) => state.features[f]).filter(Boolean);
   place = finding.line ? { file: named[0]?.file ?? state.script, line: finding.line } : named[0] ?? null;
   by("chosen").replaceChildren(
-    make("p", `kind ${finding.level}`, `${finding.code} · ${LEVELS[finding.level] ?? finding.level}`),
+    make("p", `kind ${finding.level}`, `${finding.code} · ${LEVELS[finding.level]}`),
     make("p", "text", finding.text),
     ...(finding.remedy ? [make("p", "remedy", finding.remedy)] : []),
     make("ul", "named", ...named.map((f) => make("li", "", make("b", "", f.name), ` ${f.word}`, make("div", "", ...placeButtons(f, f === place))))),

@@ -40,7 +40,7 @@ function findingRow(finding, state) {
   const names = finding.features.map((f) => state.features[f]?.name).filter(Boolean);
   const sign = make("span", `sign ${finding.level}`);
   sign.setAttribute("aria-hidden", "true");
-  const where = make("small", "", [LEVELS[finding.level] ?? finding.level, finding.stage].filter(Boolean).join(", "));
+  const where = make("small", "", [LEVELS[finding.level], finding.stage].filter(Boolean).join(", "));
   const number = make("span", "number", finding.line ? String(finding.line) : "");
   const fresh = news.fresh.has(finding.key) ? make("small", "fresh", "new") : null;
   const one = row(`row finding ${finding.level}`, `${finding.text} ${finding.code} ${names.join(" ")}`, finding.features, [
