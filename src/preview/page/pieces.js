@@ -25,7 +25,12 @@ export class Pieces {
     click("stepback", () => this.go(-1));
     click("stepon", () => this.go(1));
     by("billrows").addEventListener("keydown", (e) => step(e, this.rows()));
-    new ResizeObserver(() => { by("flat").style.paddingTop = `${by("foam").offsetHeight + 24}px`; }).observe(by("foam"));
+    // The board keeps clear of what hangs over it: above, or below where an alarm is above.
+    const room = new ResizeObserver(() => {
+      const alarm = by("alarm").offsetHeight;
+      by("flat").style.padding = `${(alarm || by("foam").offsetHeight) + 24}px 1.2rem ${alarm ? 9.6 : 1.2}rem`;
+    });
+    for (const id of ["foam", "alarm"]) room.observe(by(id));
     new ResizeObserver(() => this.dress()).observe(by("flat"));
   }
 
