@@ -3,7 +3,8 @@
 //! Little-endian: the magic `FWM1`, the numbers of vertices, triangles and lines (u32 each); a vertex is three f32
 //! (mm, part coordinates), a normal of three i16 (32767 is 1) and the feature's number (u16, 65535 for none); a triangle is
 //! three u32, counter-clockwise seen from outside; a line is two u32. A line is an edge that turns by more than the crease
-//! angle of the pictures, or that parts two features; each is listed once.
+//! angle of the pictures, or that parts two features; each is listed once. A view of several bodies goes on with a u32 a body:
+//! how many of the vertices are its; they come body by body.
 
 use std::io::{self, Write};
 
@@ -36,6 +37,25 @@ pub(super) struct Vertex {
 /// # Errors
 /// What the writer says; more triangles than the layout can count.
 pub fn write(solid: &Solid, to: &mut dyn Write) -> io::Result<()> {
+    write_view(solid, &[], to)
+}
+
+/// Writes the view of several bodies as one.
+///
+/// # Errors
+/// As [`write()`].
+pub fn write_bodies(bodies: &[Solid], to: &mut dyn Write) -> io::Result<()> {
+    let mut all = Solid::default();
+    let mut ends = Vec::with_capacity(bodies.len());
+    for body in bodies {
+        all.append(body);
+        ends.push(all.points.len());
+    }
+    write_view(&all, &ends, to)
+}
+
+/// `ends` says of each body where its points end; none for one body.
+fn write_view(solid: &Solid, ends: &[usize], to: &mut dyn Write) -> io::Result<()> {
     let (vertices, triangles) = split(solid);
     let lines = lines(solid, &triangles);
     let mut bytes = Vec::new();
@@ -58,6 +78,13 @@ pub fn write(solid: &Solid, to: &mut dyn Write) -> io::Result<()> {
     }
     for index in triangles.iter().flatten().chain(lines.iter().flatten()) {
         bytes.extend(index.to_le_bytes());
+    }
+    let mut first = 0;
+    for end in ends {
+        // No body shares a point with another, and vertices are in the order met.
+        let last = vertices.partition_point(|v| (v.point as usize) < *end);
+        bytes.extend(((last - first) as u32).to_le_bytes());
+        first = last;
     }
     to.write_all(&bytes)
 }

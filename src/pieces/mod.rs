@@ -4,6 +4,7 @@
 //! The pieces and the wax at the feet of loose ones together are the pattern: both sides of a cut come from one exact cut.
 
 mod aids;
+mod apart;
 mod auto;
 mod blank;
 mod board_drawing;
@@ -32,6 +33,7 @@ use crate::measure::{Frame, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::solid::Solid;
 
+pub use apart::{Undone, undone};
 pub use board_drawing::{BoardDrawing, DrawnPiece, board_drawings};
 pub use boards::board_for;
 pub use findings::unplaced;
@@ -130,12 +132,16 @@ impl FoamPiece {
         if self.lay.z.z.abs() < 1.0 - 1e-9 {
             return (Solid::clone(&self.solid), self.lay);
         }
+        (self.placed(), Frame::PART)
+    }
+
+    /// The piece in its own place in the pattern.
+    pub fn placed(&self) -> Solid {
         let placed = self.solid.points.iter().map(|p| self.lay.point(*p));
-        let solid = Solid {
+        Solid {
             points: placed.collect(),
             ..Solid::clone(&self.solid)
-        };
-        (solid, Frame::PART)
+        }
     }
 
     /// The area over which it is glued to another piece (mm²).

@@ -26,6 +26,7 @@ pub const FILES: &[(&str, &str)] = &[
     ("maps.js", include_str!("page/maps.js")),
     ("measure.js", include_str!("page/measure.js")),
     ("mesh.js", include_str!("page/mesh.js")),
+    ("pieces.js", include_str!("page/pieces.js")),
     ("pick.js", include_str!("page/pick.js")),
     ("place.js", include_str!("page/place.js")),
     ("settings.js", include_str!("page/settings.js")),

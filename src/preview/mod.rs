@@ -10,6 +10,7 @@ mod editor;
 mod events;
 mod guard;
 mod marks;
+mod patient;
 mod server;
 mod sessions;
 mod state;

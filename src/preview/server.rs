@@ -14,6 +14,7 @@ use crate::fault::Fault;
 use crate::preview::answer::{Desk, answer};
 use crate::preview::editor::{Editor, run};
 use crate::preview::marks::Marks;
+use crate::preview::patient::Patient;
 use crate::preview::sessions::Sessions;
 use crate::shop::watch::{Told, Watch, WatchWish};
 
@@ -21,7 +22,10 @@ use crate::shop::watch::{Told, Watch, WatchWish};
 const MOST_CONNECTIONS: usize = 64;
 
 /// The longest that a request's head may take to come, and that a connection may wait for the next one.
-const HEAD_TIME: Duration = Duration::from_secs(20);
+const HEAD_TIME: Duration = Duration::from_secs(10);
+
+/// The longest that an answer may take to be read.
+const READ_TIME: Duration = Duration::from_secs(10);
 
 /// The most bytes of a request's head.
 const HEAD_BYTES: usize = 16 << 10;
@@ -224,7 +228,7 @@ async fn accept(listener: &tokio::net::TcpListener, desk: &Arc<Desk>) {
                 .timer(TokioTimer::new())
                 .header_read_timeout(HEAD_TIME)
                 .max_buf_size(HEAD_BYTES)
-                .serve_connection(TokioIo::new(stream), service);
+                .serve_connection(TokioIo::new(Patient::new(stream, READ_TIME)), service);
             // A page that goes away in the middle is no trouble.
             let _ = connection.await;
             drop(place);

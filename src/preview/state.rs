@@ -99,6 +99,7 @@ fn built(good: &Good) -> Value {
         "findings": good.findings,
         "settings": good.settings,
         "files": files,
+        "foam": good.foam,
     })
 }
 

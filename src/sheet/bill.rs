@@ -233,9 +233,10 @@ pub fn step_rows(part: &Part, pieces: &Pieces) -> Vec<StepRow> {
         }
         for (radius, length) in &wax {
             let radius = part.unit.show(radius.parse().unwrap_or(0.0));
+            let long = length_of_wax(part.unit, *length);
             text += &format!(
-                "; wax fillet {radius} round its foot, {} long",
-                part.unit.show(length.round())
+                "; wax fillet {radius} round its foot, {long} {} long",
+                part.unit.symbol()
             );
         }
         if matches!(pieces.pieces[step.piece].kind, Kind::Prop | Kind::Grip) {
@@ -251,6 +252,14 @@ pub fn step_rows(part: &Part, pieces: &Pieces) -> Vec<StepRow> {
         }
     };
     pieces.steps.iter().enumerate().map(row).collect()
+}
+
+/// A length of wax as the shop measures it, without its unit.
+fn length_of_wax(unit: Unit, length_mm: f64) -> String {
+    match unit {
+        Unit::Mm => format!("{length_mm:.0}"),
+        Unit::Inch => format!("{:.1}", length_mm / Unit::Inch.mm()),
+    }
 }
 
 /// Lengths of wax fillet by radius (mm).
@@ -428,11 +437,8 @@ impl Bill {
     fn wax(&self, lengths: &BTreeMap<String, f64>) -> String {
         let said = lengths.iter().map(|(radius, length)| {
             let radius = radius.parse().unwrap_or(0.0);
-            let places = match self.unit {
-                Unit::Mm => format!("{length:.0}"),
-                Unit::Inch => format!("{:.1}", length / Unit::Inch.mm()),
-            };
-            format!("{}: {places}", self.unit.number(radius))
+            let long = length_of_wax(self.unit, *length);
+            format!("{}: {long}", self.unit.number(radius))
         });
         said.collect::<Vec<_>>().join("; ")
     }

@@ -4,7 +4,8 @@ use std::f64::consts::PI;
 
 use super::built::{built, near, tried};
 use super::pieces::{piece, pieces, plain};
-use foamwright::pieces::{Kind, Pieces};
+use foamwright::measure::{Bounds, Vec3};
+use foamwright::pieces::{Kind, Pieces, undone};
 use foamwright::sheet::bill::{bill, step_rows};
 use foamwright::shop::{build_files, report_of};
 
@@ -180,4 +181,71 @@ fn a_blank_holds_its_piece_by_tabs() {
         .map(|f| f.0.name)
         .collect();
     assert!(files.contains(&"frames/whole.stl".to_string()), "{files:?}");
+}
+
+/// Each step undone leaves what it set in one line with its seat, clear of what it was set on, by the same air for all.
+#[test]
+fn pieces_drawn_apart_lie_clear_along_their_joints() {
+    let build = plain(&format!(
+        "{BOARD} min_foam(4); fillets(3);
+         let block = slab(\"box\", #{{ outline: rect(120, 90), height: 60, fillet: 0 }});
+         let room = pocket(\"room\", #{{ into: level(50), outline: rect(90, 60), depth: 40 }});
+         boss(\"stud\", #{{ on: room.floor, dia: 20, height: 12, loose: true }});
+         boss(\"knob\", #{{ on: block.top, dia: 24, height: 10, loose: true }});
+         boss(\"ear\", #{{ on: block.side(\"right\"), outline: rect(30, 30), height: 12, fillet: 0, loose: true }});
+         split(\"low\", #{{ at: level(30) }});"
+    ));
+    let pieces = pieces(&build);
+    let moves = undone(pieces);
+    assert_eq!(moves.len(), pieces.steps.len());
+    let at = |name: &str| pieces.pieces.iter().position(|p| p.name == name).unwrap();
+    let step = |name: &str| {
+        pieces
+            .steps
+            .iter()
+            .position(|s| s.piece == at(name))
+            .unwrap()
+    };
+    let mut both = vec![at("upper"), at("knob")];
+    both.sort_unstable();
+    assert_eq!(
+        moves[step("upper")].pieces,
+        both,
+        "what is set by then goes with it"
+    );
+    assert_eq!(moves[step("stud")].pieces, [at("stud")]);
+    for (name, way) in [
+        ("upper", Vec3::Z),
+        ("stud", Vec3::Z),
+        ("knob", Vec3::Z),
+        ("ear", Vec3::X),
+    ] {
+        let by = moves[step(name)].by_mm;
+        assert!((by.normalize() - way).length() < 1e-9, "{name} goes {by}");
+    }
+    // The stud's foot is 20 mm below the joint, the others stand on theirs.
+    let (stud, knob) = (moves[step("stud")].by_mm.z, moves[step("knob")].by_mm.z);
+    near(stud - knob, 20.0, 1e-4);
+    // All undone, no two pieces' boxes meet.
+    let mut shifts = vec![Vec3::ZERO; pieces.pieces.len()];
+    for moved in &moves {
+        for &p in &moved.pieces {
+            shifts[p] += moved.by_mm;
+        }
+    }
+    let boxes: Vec<Bounds> = pieces
+        .pieces
+        .iter()
+        .zip(&shifts)
+        .map(|(p, by)| {
+            let points = p.placed().points;
+            Bounds::of(points.into_iter().map(|q| q + *by))
+        })
+        .collect();
+    for (i, a) in boxes.iter().enumerate() {
+        for b in &boxes[..i] {
+            assert!(!a.meets(b), "{a:?} meets {b:?}");
+        }
+    }
+    assert_eq!(undone(pieces), moves);
 }

@@ -11,20 +11,24 @@ use serde_json::json;
 
 use crate::served::{PATIENCE, Page, ask, block, length_mm, raw, token};
 
-struct Served {
+pub struct Served {
     dir: tempfile::TempDir,
-    script: PathBuf,
+    pub script: PathBuf,
     preview: Preview,
 }
 
 fn serve_with(name: &str, text: &str, editor: Option<Editor>) -> Served {
+    serve_as(name, text, Wish::default(), editor)
+}
+
+pub fn serve_as(name: &str, text: &str, wish: Wish, editor: Option<Editor>) -> Served {
     let dir = tempfile::tempdir().unwrap();
     let script = dir.path().join(name);
     fs::write(&script, text).unwrap();
     let wish = PreviewWish {
         watch: WatchWish {
             script: script.clone(),
-            wish: Wish::default(),
+            wish,
             out: dir.path().join("out"),
         },
         port: 0,
@@ -38,16 +42,16 @@ fn serve_with(name: &str, text: &str, editor: Option<Editor>) -> Served {
     }
 }
 
-fn serve(text: &str) -> Served {
+pub fn serve(text: &str) -> Served {
     serve_with("block.rhai", text, None)
 }
 
 impl Served {
-    fn port(&self) -> u16 {
+    pub fn port(&self) -> u16 {
         self.preview.port()
     }
 
-    fn page(&self) -> Page {
+    pub fn page(&self) -> Page {
         Page::load(self.port())
     }
 }

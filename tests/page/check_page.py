@@ -1,7 +1,7 @@
 """The preview's page in a real browser, served by a real `foamwright watch`.
 
 Usage: check_page.py PROGRAM BROWSER [NAME ...]; names pick checks. Prints one line a check and a count; ends with 1
-when one failed. Sizes that are checked against come from the script in part.rhai.
+when one failed. Sizes that are checked against come from the scripts part.rhai and foam.rhai.
 """
 
 import os
@@ -466,7 +466,7 @@ def keyboard_reaches_all(page):
     page.page.evaluate("document.activeElement.blur()")
     wanted = page.page.evaluate(
         """() => {
-          const all = [...document.querySelectorAll('button, a[href], input, canvas[tabindex]')];
+          const all = [...document.querySelectorAll('button:enabled, a[href], input, canvas[tabindex]')];
           const seen = all.filter((e) => e.checkVisibility() && !(e.type === 'radio' && !e.checked));
           seen.forEach((e, i) => { e.dataset.tour = i; });
           return seen.length;
@@ -564,6 +564,206 @@ def calm(page):
     assert len(page.requests) > 10
 
 
+def show_pieces(page, key=None):
+    """The pieces, seen from the front or as a key has it, together and without a step."""
+    page.page.click("[data-stage=pieces]")
+    page.until("pieces", lambda: page.data("shown").endswith("pieces"))
+    page.page.keyboard.press("Escape")
+    while " of " in page.text("#stepcount"):
+        page.page.click("#stepon")
+    page.page.focus("#open")
+    page.page.keyboard.press("Home")
+    page.page.focus("#picture")
+    page.page.keyboard.press(key or "y")
+    show_all(page)
+    page.page.mouse.move(2, 2)
+
+
+def show_all(page):
+    """All of it, clear of what can be slid, once nothing moves any more."""
+    page.settle()
+    page.page.focus("#picture")
+    page.page.keyboard.press("f")
+    page.page.keyboard.press("-")
+    page.settle()
+
+
+def runs_of_foam(page, x):
+    """How high foam is (mm), run by run, on an upright line of the picture through x."""
+    picture, view = page.picture(), page.view()
+    across = round(page.spot(x, 0, 0)[0])
+    foam = ~empty(picture[:, across])
+    # Below lies the scale, above it what can be slid.
+    foam[: round(page.page.locator("#foam").bounding_box()["height"]) + 20] = False
+    # The mark of the focus runs round the picture.
+    foam[-6:] = False
+    ends = numpy.flatnonzero(numpy.diff(numpy.concatenate([[0], foam.astype(int), [0]])))
+    scale = min(view["width"], view["height"]) / view["span_mm"]
+    return [(high - low) / scale for low, high in ends.reshape(-1, 2)]
+
+
+def like(got, want, within=1.2):
+    return len(got) == len(want) and all(abs(a - b) < within for a, b in zip(got, want))
+
+
+def pieces_come_with_the_proof(page):
+    page.wait("[data-stage=boards]")
+    names = page.page.eval_on_selector_all("#stages b", "all => all.map((b) => b.textContent)")
+    assert names == ["finished", "casting", "pattern", "pieces", "boards"], names
+    assert "boards\n2\n" in page.text("#block"), page.text("#block")
+    view = page.view()
+    page.page.keyboard.press("4")
+    page.until("pieces", lambda: page.data("shown").endswith("pieces"))
+    assert page.view() == view, "the view moved"
+    assert page.text("#billhead") == "3 foam pieces, 2 boards"
+    rows = page.page.locator("#billrows button").all_inner_texts()
+    wanted = [("lower", "120 × 80 × 25 mm"), ("upper", "120 × 80 × 25 mm"), ("post", "24 × 24 × 20 mm")]
+    assert all(name in row and size in row and "board 30 mm" in row for row, (name, size) in zip(rows, wanted)), rows
+    show_pieces(page)
+    picture = page.picture()
+    tones = [part_of(page, picture, (-50, 0, z), (50, 0, z + 15)).reshape(-1, 3).mean(axis=0) for z in (5, 30)]
+    assert numpy.abs(tones[0] - tones[1]).max() > 20, f"the halves look alike: {tones}"
+
+
+def slider_moves_pieces(page):
+    show_pieces(page)
+    assert like(runs_of_foam(page, -40), [50]), runs_of_foam(page, -40)
+    page.page.focus("#open")
+    page.page.keyboard.press("End")
+    assert page.page.get_attribute("#open", "aria-valuetext") == "100 % apart"
+    show_all(page)
+    apart = runs_of_foam(page, -40)
+    assert like(apart, [25, 25]), apart
+    # The post over both halves.
+    assert like(runs_of_foam(page, 30), [20, 25, 25]), runs_of_foam(page, 30)
+    page.page.keyboard.press("a")
+    assert like(runs_of_foam(page, -40), [50])
+
+
+def steps_of_the_glue_up(page):
+    show_pieces(page)
+    page.page.keyboard.press("a")
+    assert page.text("#stepcount") == "2 steps" and page.text("#words") == ""
+    page.page.keyboard.press(".")
+    # Round the foot of 24: 75 mm.
+    assert page.text("#words") == "Glue post to upper; wax fillet 3 mm round its foot, 75 mm long.", page.text("#words")
+    show_all(page)
+    assert like(runs_of_foam(page, -40), [25]), "the lower half isn't there yet"
+    assert like(runs_of_foam(page, 30), [20, 25])
+    post = lit_share(page)
+    page.page.click("#stepon")
+    assert page.text("#words") == "Glue upper to lower over 2 dowels.", page.text("#words")
+    show_all(page)
+    # The post is on, the halves are still apart. Lit is the upper half, far more than the post.
+    assert like(runs_of_foam(page, 30), [45, 25]), runs_of_foam(page, 30)
+    assert lit_share(page) > 3 * post > 0, post
+    page.page.keyboard.press(",")
+    assert page.text("#stepcount") == "1 of 2"
+    page.page.keyboard.press("a")
+    page.settle()
+    # Closed, it has its wax: 3 mm more on each side of the post at its foot.
+    assert like(runs_of_foam(page, 30 + 12 + 1), [25 + 0.76], 0.5), runs_of_foam(page, 43)
+    show_pieces(page)
+
+
+def lit_share(page):
+    page.page.mouse.move(2, 2)
+    picture = page.picture()
+    return (picture[..., 2] - picture[..., 0] > 70).mean()
+
+
+def bill_lights_and_flies(page):
+    show_pieces(page, "i")
+    before, view = page.picture(), page.view()
+    page.page.hover("#billrows button:has-text('lower')")
+    assert (numpy.abs(page.picture() - before).max(axis=-1) > 20).sum() > 2000, "hovering lights nothing"
+    page.page.mouse.move(2, 2)
+    assert numpy.abs(page.picture() - before).max() < 3, "stays lit"
+    page.page.click("#billrows button:has-text('post')")
+    page.settle()
+    assert page.text("#chosen h2") == "post" and "foam piece 3" in page.text("#chosen")
+    assert "part.rhai:8" in page.text("#chosen")
+    assert page.page.get_attribute("#billrows button:has-text('post')", "aria-current") == "true"
+    assert page.view()["span_mm"] < view["span_mm"], "the view flew nowhere"
+    page.page.focus("#billrows button:has-text('post')")
+    page.page.keyboard.press("ArrowUp")
+    page.page.keyboard.press("Enter")
+    assert page.text("#chosen h2") == "upper"
+    page.page.keyboard.press("Escape")
+    assert page.page.locator("#billrows [aria-current=true]").count() == 0
+
+
+def click_picks_features_of_pieces(page):
+    show_pieces(page, "z")
+    page.click(-40, 20, 50)
+    assert page.text("#chosen h2") == "base" and "part.rhai:7" in page.text("#chosen")
+    assert "upper" in page.text("#billrows [aria-current=true]")
+    page.page.mouse.move(*inside(page, (30, 0, 70)))
+    page.until("a reading", lambda: page.text("#spot").startswith("post · "))
+    # The joint of the lower half, under the upper one: no feature's, but the piece's.
+    show_pieces(page, "i")
+    page.page.keyboard.press("a")
+    page.settle()
+    page.click(57, -37, 25)
+    assert page.text("#chosen h2") == "lower", page.text("#chosen h2")
+    show_pieces(page)
+
+
+def boards_are_drawn(page):
+    page.page.click("[data-stage=boards]")
+    page.wait("#flat svg path")
+    assert page.page.locator("#picture").is_hidden()
+    assert "260 × 100 × 30 mm" in page.text("#words") and page.text("#stepcount") == "1 of 2"
+    box = lambda what: page.page.locator(f"#flat {what}").first.bounding_box()
+    board, lower = box("rect"), box("path[data-piece='0']")
+    # To scale: 120 by 80 of 260 by 100 (a line's width more).
+    assert abs(lower["width"] / board["width"] - 120 / 260) < 0.01, (board, lower)
+    assert abs(lower["height"] / board["height"] - 80 / 100) < 0.02, (board, lower)
+    assert board["width"] > 500 and lower["x"] > board["x"] and lower["y"] > board["y"]
+    # Dowels: two pegs of 6.
+    assert page.page.locator("#flat circle").count() == 2
+    assert "lower" in page.page.get_attribute("#flat svg", "aria-label")
+    page.page.click("#flat path[data-piece='0']", position={"x": 40, "y": 40})
+    assert page.text("#chosen h2") == "lower"
+    assert page.page.get_attribute("#billrows button:has-text('lower')", "aria-current") == "true"
+    page.page.keyboard.press(".")
+    page.wait("#flat path[data-piece='1']")
+    assert page.text("#stepcount") == "2 of 2"
+    page.page.click("#billrows button:has-text('lower')")
+    page.wait("#flat path[data-piece='0'][aria-current='true']")
+    assert page.text("#stepcount") == "1 of 2"
+    assert page.page.locator("#files a:has-text('boards/board-1.svg')").count() == 1
+    fits_narrow_and_enlarged(page)
+    page.page.keyboard.press("Escape")
+
+
+def pieces_stay_over_rebuilds(page):
+    show_pieces(page)
+    build = page.build()
+    # The proof brings the new pieces; until then the old ones stay.
+    page.page.evaluate(
+        """() => {
+          window.gone = 0;
+          const there = () => document.querySelector("[data-stage=pieces][aria-current]") && document.querySelector("#billrows button");
+          new MutationObserver(() => { if (!there()) window.gone += 1; }).observe(document.body, { childList: true, subtree: true });
+        }"""
+    )
+    page.server.edit("dia: 24, height: 20", "dia: 24, height: 30")
+    page.until("its pieces", lambda: page.build() > build and page.data("shown").endswith("pieces"))
+    page.until("the bill", lambda: "24 × 24 × 30 mm" in page.text("#billrows"))
+    show_all(page)
+    assert like(runs_of_foam(page, 30), [80]), runs_of_foam(page, 30)
+    page.server.edit("dia: 24, height: 30", "dia: 24, hight: 30")
+    page.wait("#alarm:visible")
+    assert page.page.get_attribute("[data-stage=pieces]", "aria-current") == "step"
+    assert "24 × 24 × 30 mm" in page.text("#billrows")
+    page.server.edit("dia: 24, hight: 30", "dia: 24, height: 20")
+    page.page.wait_for_selector("#alarm", state="hidden")
+    page.until("the bill", lambda: "24 × 24 × 20 mm" in page.text("#billrows"))
+    page.wait("[data-stage=boards]")
+    assert page.page.evaluate("window.gone") == 0, "the stage went away"
+
+
 # In this order: each leaves the page for the next.
 CHECKS = [
     draws, steps_along_the_stages, click_picks, list_lights_up, finding_shows_its_place, turns_and_comes_closer,
@@ -574,9 +774,27 @@ CHECKS = [
 ]  # fmt: skip
 
 
+# The same on a part that is glued up from pieces.
+FOAM_CHECKS = [
+    pieces_come_with_the_proof, slider_moves_pieces, steps_of_the_glue_up, bill_lights_and_flies, click_picks_features_of_pieces,
+    boards_are_drawn, pieces_stay_over_rebuilds, keyboard_reaches_all, fits_narrow_and_enlarged, survives_a_lost_card, calm,
+]  # fmt: skip
+
+
 def main():
     program, browser, *names = sys.argv[1:]
     failed = []
+    for script, checks in [("part.rhai", CHECKS), ("foam.rhai", FOAM_CHECKS)]:
+        wanted = [check for check in checks if not names or check.__name__ in names]
+        if wanted:
+            run(program, browser, script, wanted, failed)
+    count = len(CHECKS) + len(FOAM_CHECKS)
+    print(f"{count - len(failed)} of {count} checks of the page hold")
+    sys.exit(1 if failed else 0)
+
+
+def run(program, browser, script, checks, failed):
+    """Checks the page of a script; the names of checks that fail are put into `failed`."""
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
         # What stands for the editor and for the system's opener writes down what it was given.
         (programs := Path(folder) / "programs").mkdir()
@@ -584,14 +802,12 @@ def main():
             stand_in = programs / name
             stand_in.write_text(f"#!/bin/sh\nprintf '%s\\n' \"$@\" > '{folder}/{told}'\n")
             stand_in.chmod(0o755)
-        options = ["--open", "--editor", "editor {file} {line}"]
-        server = Server(program, folder, HERE / "part.rhai", options=options, path=programs)
+        options = ["--open", "--editor", "editor {file} {line}", "--effort", "quick"]
+        server = Server(program, folder, HERE / script, options=options, path=programs)
         try:
             chromium = play.chromium.launch(executable_path=browser, args=FLAGS)
             page = Page(chromium, server)
-            for check in CHECKS:
-                if names and check.__name__ not in names:
-                    continue
+            for check in checks:
                 try:
                     check(page)
                     print(f"{check.__name__}: as it should be", flush=True)
@@ -604,8 +820,6 @@ def main():
             chromium.close()
         finally:
             server.stop()
-    print(f"{len(CHECKS) - len(failed)} of {len(CHECKS)} checks of the page hold")
-    sys.exit(1 if failed else 0)
 
 
 if __name__ == "__main__":

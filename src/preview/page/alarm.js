@@ -6,7 +6,7 @@ import { placeButtons } from "./place.js";
 let shown = "";
 
 function caret(error) {
-  if (error.source === undefined || error.source === null) return null;
+  if (error.source == null) return null;
   const column = Math.max(1, error.column ?? 1);
   const lead = [...error.source].slice(0, column - 1).map((c) => (c === "\t" ? "\t" : " ")).join("");
   const mark = error.column ? `\n${lead}${"^".repeat(Math.max(1, error.length ?? 1))}` : "";

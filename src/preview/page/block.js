@@ -1,24 +1,32 @@
 // The title block, the strip of stages, and the files.
 
-import { by, make, tell } from "./hub.js";
+import { by, make, press, tell } from "./hub.js";
 import { bytes, many, overall, weight, weightBoth } from "./figures.js";
 import { address } from "./link.js";
 
+// The steps of the route card: what is cast, then what it is glued up from.
+export function strip(state) {
+  const { pieces, boards } = state.foam ?? {};
+  return [
+    ...state.stages.map(({ name }) => ({ name, small: weight(state.weights_kg?.[name]) })),
+    ...(pieces ? [{ name: "pieces", small: String(pieces.length) }] : []),
+    ...(boards?.length ? [{ name: "boards", small: String(boards.length) }] : []),
+  ];
+}
+
 export function fillStages(state, current) {
   const held = by("stages").contains(document.activeElement) ? document.activeElement.dataset.stage : null;
-  by("stages").replaceChildren(...state.stages.map((stage) => {
-    const kg = state.weights_kg?.[stage.name];
-    const button = make("button", "", make("b", "", stage.name), make("small", "", weight(kg)));
-    button.type = "button";
+  by("stages").replaceChildren(...strip(state).map((stage) => {
+    const button = press("", () => tell("stage", stage.name), "", make("b", "", stage.name), make("small", "", stage.small));
     button.dataset.stage = stage.name;
     if (stage.name === current) button.setAttribute("aria-current", "step");
-    button.addEventListener("click", () => tell("stage", stage.name));
     return make("li", "", button);
   }));
   if (held) by("stages").querySelector(`[data-stage="${held}"]`)?.focus();
 }
 
-export function fillBlock(state, current) {
+export function fillBlock(state, shown) {
+  const current = shown === "pieces" || shown === "boards" ? "pattern" : shown;
   const stage = state.stages.find((s) => s.name === current);
   const size = stage ? stage.high_mm.map((h, i) => h - stage.low_mm[i]) : null;
   const cell = (kind, name, ...value) => make("div", kind, make("dt", "", name), make("dd", "", ...value));
@@ -28,7 +36,7 @@ export function fillBlock(state, current) {
     cell("", "metal", state.metal || "–"),
     cell("", `size, ${current}`, size ? overall(size) : "–"),
     cell("", current === "pattern" ? "weight of foam" : `weight, ${current}`, stage ? weightBoth(state.weights_kg?.[current]) : "–"),
-    cell("", "boards", "–"),
+    cell("", "boards", String(state.foam?.boards?.length || "–")),
     cell("", "build", state.build ? `no. ${state.build} · ${state.seconds.toFixed(2)} s` : "–"),
   );
 }

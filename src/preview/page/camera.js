@@ -15,6 +15,9 @@ export const ALONG = {
   z: [[-90, 90], [-90, -90]],
 };
 
+// From one turn to another the shorter way (degrees).
+export const swingTo = (from, to) => ((((to - from) % 360) + 540) % 360) - 180;
+
 export class Camera {
   constructor(changed) {
     this.changed = changed;
@@ -106,15 +109,16 @@ export class Camera {
 
   // Goes there: in one step where a person wants no motion.
   fly(to) {
-    const end = { turn: this.turn, tilt: this.tilt, target: this.target, span_mm: this.span_mm, ...to };
+    const from = { turn: this.turn, tilt: this.tilt, target: this.target, span_mm: this.span_mm };
+    const end = { ...from, ...to };
     if (STILL.matches) {
       Object.assign(this, end);
       this.flight = null;
       this.changed();
       return;
     }
-    const swing = ((((end.turn - this.turn) % 360) + 540) % 360) - 180;
-    this.flight = { from: { turn: this.turn, tilt: this.tilt, target: this.target, span_mm: this.span_mm }, end, swing, start: performance.now() };
+    const swing = swingTo(this.turn, end.turn);
+    this.flight = { from, end, swing, start: performance.now() };
     this.changed();
   }
 

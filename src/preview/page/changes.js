@@ -1,6 +1,6 @@
 // What a rebuild changed: metal that came and metal that went glow for a moment, with how much.
 
-import { by, make, on, say } from "./hub.js";
+import { by, make, on, press, say } from "./hub.js";
 import { volume } from "./figures.js";
 import { bytes } from "./link.js";
 import { Mesh } from "./mesh.js";
@@ -43,10 +43,8 @@ export class Changes {
     const box = by("changed");
     box.hidden = !this.last;
     if (!this.last) return box.replaceChildren();
-    const again = make("button", "", "Show again");
-    again.type = "button";
+    const again = press("", () => this.show(), "", "Show again");
     again.title = "g";
-    again.addEventListener("click", () => this.show());
     const put = (kind, name, mm3) => (mm3 > 0 ? make("span", kind, `${name} ${volume(mm3)}`) : null);
     const [added, removed] = this.volumes();
     const both = [put("came", "Added", added), put("went", "Removed", removed)].filter(Boolean);

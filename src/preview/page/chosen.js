@@ -1,32 +1,25 @@
 // The card of what is chosen: a feature with its sizes and its line, or a finding with its remedy.
 
-import { by, copy, make, on, tell } from "./hub.js";
-import { many, volume } from "./figures.js";
+import { by, copy, make, on, press, tell } from "./hub.js";
+import { length, many, overall, volume, weight } from "./figures.js";
+import { LEVELS } from "./list.js";
 import { groupOf } from "./tints.js";
 import { placeButtons, placeText } from "./place.js";
 
 let place = null; // what the letter l copies
 
-const button = (text, act, label) => {
-  const one = make("button", "small", text);
-  one.type = "button";
-  if (label) one.setAttribute("aria-label", label);
-  one.addEventListener("click", act);
-  return one;
-};
+const button = (text, act, label) => press("small", act, label, text);
 
-function away() {
-  const one = button("close", () => tell("clear"), "Let go of what is chosen");
-  one.classList.add("away");
-  return one;
-}
+const away = () => press("small away", () => tell("clear"), "Let go of what is chosen", "close");
 
 function sizesOf(feature) {
   const figures = [...feature.sizes];
   if (feature.added_mm3 > 0) figures.push(["adds", volume(feature.added_mm3)]);
   if (feature.removed_mm3 > 0) figures.push(["takes away", volume(feature.removed_mm3)]);
-  return make("dl", "sizes", ...figures.flatMap(([name, value]) => [make("dt", "", name), make("dd", "", value)]));
+  return pairs(figures);
 }
+
+const pairs = (figures) => make("dl", "sizes", ...figures.flatMap(([name, value]) => [make("dt", "", name), make("dd", "", value)]));
 
 export function showFeature(state, index) {
   const feature = state.features[index];
@@ -46,11 +39,24 @@ export function showFeature(state, index) {
     sizesOf(feature),
     make("p", "line", ...placeButtons(feature, true), " ", button("go there", () => tell("approach", [index]), `Go to ${feature.name} in the picture`)),
     away(),
-    ...found.map((f) => {
-      const one = button(f.text, () => tell("finding", f));
-      one.className = `found ${f.level}`;
-      return one;
-    }),
+    ...found.map((f) => press(`found ${f.level}`, () => tell("finding", f), "", f.text)),
+  );
+}
+
+export function showPiece(state, index) {
+  const piece = state.foam.pieces[index];
+  place = piece.file ? piece : null;
+  const figures = [
+    ["board", piece.board_mm && overall([piece.board_mm])], ["size", overall(piece.size_mm)], ["copies", piece.count > 1 && String(piece.count)],
+    ["cut from", many(piece.sides, "side")], ["weight", weight(piece.foam_kg)], ["glued to", piece.glued_to.join(", ")],
+    ["wax fillet", Object.entries(piece.wax_fillet_mm).map(([r, l]) => `${length(Number(r))}, ${overall([l])} long`).join("; ")],
+  ].filter(([, value]) => value);
+  by("chosen").replaceChildren(
+    make("p", "kind", `foam piece ${piece.number}`),
+    make("h2", "", piece.name),
+    pairs(figures),
+    ...(place ? [make("p", "line", ...placeButtons(place, true))] : []),
+    away(),
   );
 }
 
@@ -58,7 +64,7 @@ export function showFinding(state, finding) {
   const named = finding.features.map((f) => state.features[f]).filter(Boolean);
   place = finding.line ? { file: named[0]?.file ?? state.script, line: finding.line } : named[0] ?? null;
   by("chosen").replaceChildren(
-    make("p", `kind ${finding.level}`, `${finding.code} · ${{ stop: "stops the casting", look: "look at this", note: "to know" }[finding.level] ?? finding.level}`),
+    make("p", `kind ${finding.level}`, `${finding.code} · ${LEVELS[finding.level]}`),
     make("p", "text", finding.text),
     ...(finding.remedy ? [make("p", "remedy", finding.remedy)] : []),
     make("ul", "named", ...named.map((f) => make("li", "", make("b", "", f.name), ` ${f.word}`, make("div", "", ...placeButtons(f, f === place))))),

@@ -1,7 +1,7 @@
 // Cutting the part open: one plane across an axis, moved by the slider, the field or the keys.
 
-import { by, on, say } from "./hub.js";
-import { bare, length, toMm, unitName } from "./figures.js";
+import { by, click, on, say } from "./hub.js";
+import { bare, length, readMm } from "./figures.js";
 
 const NAMES = ["x", "y", "z"];
 const STEPS = 1000;
@@ -16,16 +16,15 @@ export class Cut {
     this.axis = 1;
     this.at = null; // mm along the axis
     this.flipped = false;
-    by("cut").addEventListener("click", () => this.set(!this.on));
-    by("flip").addEventListener("click", () => this.flip());
-    by("cutting").addEventListener("submit", (e) => e.preventDefault());
+    click("cut", () => this.set(!this.on));
+    click("flip", () => this.flip());
     by("cutting").elements.axis.forEach((radio) => radio.addEventListener("change", () => this.across(Number(radio.value))));
     by("cutat").addEventListener("input", (e) => {
       const [low, high] = this.range();
       this.move(low + ((high - low) * e.target.value) / STEPS);
     });
     by("cutfield").addEventListener("change", (e) => {
-      const at = toMm(Number(e.target.value.replace(",", ".")));
+      const at = readMm(e.target);
       this.move(Number.isFinite(at) ? at : this.at);
     });
     on("mesh", () => this.refresh());
@@ -122,7 +121,6 @@ export class Cut {
       by("cutat").setAttribute("aria-valuetext", length(this.at));
       by("cutfield").value = bare(this.at);
     }
-    for (const unit of document.querySelectorAll(".unit")) unit.textContent = unitName();
     if (!this.on || !mesh) {
       if (this.view.cut) this.view.setCut(null);
       return;

@@ -13,6 +13,9 @@ export const unitName = () => unit;
 export const toMm = (x) => (unit === "in" ? x * MM_PER_IN : x);
 export const fromMm = (mm) => (unit === "in" ? mm / MM_PER_IN : mm);
 
+// What is typed into a field of lengths (mm).
+export const readMm = (field) => toMm(Number(field.value.replace(",", ".")));
+
 // A length, without its unit: hundredths of a mm, thousandths of an inch.
 export function bare(mm) {
   const text = fromMm(mm).toFixed(unit === "in" ? 3 : 2);

@@ -14,12 +14,33 @@ export function tell(what, news) {
 // The element with this id.
 export const by = (id) => document.getElementById(id);
 
+export const click = (id, act) => by(id).addEventListener("click", act);
+
+// What is filled in goes nowhere: it is heard at once.
+document.addEventListener("submit", (e) => e.preventDefault());
+
 // A new element: its class, its text or children.
 export function make(tag, kind, ...inside) {
   const one = document.createElement(tag);
   if (kind) one.className = kind;
-  one.append(...inside.filter((x) => x !== null && x !== undefined));
+  one.append(...inside.filter((x) => x != null));
   return one;
+}
+
+// A button: what it does, what it is called where its text doesn't say, its text or children.
+export function press(kind, act, label, ...inside) {
+  const one = make("button", kind, ...inside);
+  one.type = "button";
+  if (label) one.setAttribute("aria-label", label);
+  one.addEventListener("click", act);
+  return one;
+}
+
+// Hears whether something is pointed at, by hand or by key.
+export function pointed(one, ear) {
+  for (const [event, lit] of [["pointerenter", true], ["focus", true], ["pointerleave", false], ["blur", false]]) {
+    one.addEventListener(event, () => ear(lit));
+  }
 }
 
 // Says something to a screen reader; the sighted read it where it stands.

@@ -50,6 +50,26 @@ export class Ink {
     pen.setLineDash([]);
   }
 
+  // A round spot or, without a fill, a ring.
+  ring(x, y, radius, fill, colour, width) {
+    const { pen } = this;
+    pen.beginPath();
+    pen.arc(x, y, radius, 0, 7);
+    if (fill) {
+      pen.fillStyle = fill;
+      pen.fill();
+    }
+    if (!width) return;
+    pen.strokeStyle = colour;
+    pen.lineWidth = width;
+    pen.stroke();
+  }
+
+  // Four ticks round a place.
+  ticks(x, y, from, to, colour, width) {
+    for (const [dx, dy] of [[1, 0], [0, 1], [-1, 0], [0, -1]]) this.stroke([[x + dx * from, y + dy * from], [x + dx * to, y + dy * to]], colour, width);
+  }
+
   label(text, x, y, colour = this.ink) {
     const { pen } = this;
     const wide = pen.measureText(text).width;
@@ -98,32 +118,17 @@ export class Ink {
   // A punch mark: ring and four ticks.
   drawMark() {
     const [x, y] = this.camera.project(this.mark);
-    const { pen } = this;
     for (const [colour, width] of [[this.paper, 5], [this.hot, 2.25]]) {
-      pen.beginPath();
-      pen.arc(x, y, 15, 0, 7);
-      pen.strokeStyle = colour;
-      pen.lineWidth = width;
-      pen.stroke();
-      for (const [dx, dy] of [[1, 0], [0, 1], [-1, 0], [0, -1]]) this.stroke([[x + dx * 10, y + dy * 10], [x + dx * 25, y + dy * 25]], colour, width);
+      this.ring(x, y, 15, null, colour, width);
+      this.ticks(x, y, 10, 25, colour, width);
     }
-    pen.fillStyle = this.hot;
-    pen.beginPath();
-    pen.arc(x, y, 2.5, 0, 7);
-    pen.fill();
+    this.ring(x, y, 2.5, this.hot);
   }
 
   // Where the plane of a cut is taken: a knob, and the two ways that it goes.
   drawHandle({ x, y, way: [wx, wy] }) {
-    const { pen } = this;
     const tip = (far, aside) => [x + wx * far - wy * aside, y + wy * far + wx * aside];
-    pen.beginPath();
-    pen.arc(x, y, 8, 0, 7);
-    pen.fillStyle = this.ink;
-    pen.fill();
-    pen.strokeStyle = this.paper;
-    pen.lineWidth = 2;
-    pen.stroke();
+    this.ring(x, y, 8, this.ink, this.paper, 2);
     for (const [colour, width] of [[this.paper, 6], [this.ink, 2.5]]) {
       for (const side of [-1, 1]) this.stroke([tip(side * 14, -6), tip(side * 20, 0), tip(side * 14, 6)], colour, width);
     }
@@ -131,14 +136,7 @@ export class Ink {
 
   dot(point, colour) {
     const [x, y] = this.camera.project(point);
-    const { pen } = this;
-    pen.beginPath();
-    pen.arc(x, y, 4, 0, 7);
-    pen.fillStyle = this.paper;
-    pen.fill();
-    pen.strokeStyle = colour;
-    pen.lineWidth = 2;
-    pen.stroke();
+    this.ring(x, y, 4, this.paper, colour, 2);
   }
 
   drawMeasure(measure) {
@@ -164,8 +162,6 @@ export class Ink {
 
   drawCross() {
     const [x, y] = [this.camera.width / 2, this.camera.height / 2];
-    for (const [colour, width] of [[this.paper, 3.5], [this.ink, 1.25]]) {
-      for (const [dx, dy] of [[1, 0], [0, 1], [-1, 0], [0, -1]]) this.stroke([[x + dx * 4, y + dy * 4], [x + dx * 13, y + dy * 13]], colour, width);
-    }
+    for (const [colour, width] of [[this.paper, 3.5], [this.ink, 1.25]]) this.ticks(x, y, 4, 13, colour, width);
   }
 }

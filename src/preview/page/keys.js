@@ -1,25 +1,23 @@
 // Keys that work anywhere outside a field, and the sheet that lists them.
 
-import { by, make } from "./hub.js";
+import { by, click, make, press } from "./hub.js";
 
 const SHEET = [
   ["Drag, or arrows", "turn"], ["Shift and drag, or Shift and arrows", "slide"], ["Wheel, pinch, + and −", "closer, back"],
   ["Click, or Enter", "pick what is there, or in the middle"], ["f", "show all"], ["x y z", "look along; again: from the other end"],
-  ["i", "look from a corner"], ["1 2 3", "step along the stages"], ["c", "cut open; Shift: the other half"], ["[ ], or drag its mark", "move the cut"],
+  ["i", "look from a corner"], ["1 to 6", "step along the stages"], ["c", "cut open; Shift: the other half"], ["[ ], or drag its mark", "move the cut"],
   ["w", "colour by wall thickness"], ["r", "colour by reach"], ["m", "measure"], ["l", "copy the chosen line: script:12"], ["/", "find a line in the list"], ["g", "what changed, again"],
+  ["a", "foam pieces apart, together"], [", .", "step of the glue-up, or board: before, next"],
   ["p", "save the picture"], ["n", "night, day"], ["Escape", "let go of what is chosen"], ["?", "this sheet"],
 ];
 
 export function sheet() {
-  const close = make("button", "small", "close");
-  close.type = "button";
-  close.addEventListener("click", () => toggle(false));
   by("keys").replaceChildren(
     make("h2", "", "Keys"),
     make("dl", "", ...SHEET.flatMap(([key, does]) => [make("dt", "", key), make("dd", "", does)])),
-    close,
+    press("small", () => toggle(false), "", "close"),
   );
-  by("help").addEventListener("click", () => toggle());
+  click("help", () => toggle());
   by("keys").addEventListener("keydown", (e) => {
     if (e.key !== "Escape") return;
     e.stopPropagation();

@@ -1,10 +1,10 @@
 // One list: findings first, then features as the script has them, those of one name and many numbers in one line.
 
-import { by, make, on, tell } from "./hub.js";
+import { by, make, on, pointed, press, tell } from "./hub.js";
 import { many } from "./figures.js";
 import { css, groupOf, opens } from "./tints.js";
 
-const LEVELS = { stop: "stops the casting", look: "look at this", note: "to know" };
+export const LEVELS = { stop: "stops the casting", look: "look at this", note: "to know" };
 
 const MENDED = 3; // so many mended findings are named
 const FOLD = 3; // more notes than this are folded into one line
@@ -30,12 +30,9 @@ export function groupsOf(features) {
 }
 
 function row(kind, text, features, inside) {
-  const button = make("button", kind, ...inside);
-  button.type = "button";
+  const button = press(kind, () => one.act(), "", ...inside);
   const one = { element: make("li", "", button), button, text: text.toLowerCase(), features };
-  for (const [event, lit] of [["pointerenter", true], ["focus", true], ["pointerleave", false], ["blur", false]]) {
-    button.addEventListener(event, () => tell("point", lit ? features : []));
-  }
+  pointed(button, (lit) => tell("point", lit ? features : []));
   return one;
 }
 
@@ -43,7 +40,7 @@ function findingRow(finding, state) {
   const names = finding.features.map((f) => state.features[f]?.name).filter(Boolean);
   const sign = make("span", `sign ${finding.level}`);
   sign.setAttribute("aria-hidden", "true");
-  const where = make("small", "", [LEVELS[finding.level] ?? finding.level, finding.stage].filter(Boolean).join(", "));
+  const where = make("small", "", [LEVELS[finding.level], finding.stage].filter(Boolean).join(", "));
   const number = make("span", "number", finding.line ? String(finding.line) : "");
   const fresh = news.fresh.has(finding.key) ? make("small", "fresh", "new") : null;
   const one = row(`row finding ${finding.level}`, `${finding.text} ${finding.code} ${names.join(" ")}`, finding.features, [
@@ -51,7 +48,7 @@ function findingRow(finding, state) {
   ]);
   one.key = finding.key;
   one.note = finding.level === "note";
-  one.button.addEventListener("click", () => tell("finding", finding));
+  one.act = () => tell("finding", finding);
   return one;
 }
 
@@ -67,7 +64,7 @@ function featureRow(group, state, tints) {
     swatch, make("span", "words", make("b", "", group.name), " ", make("small", "", feature.word), " ", count), flagged ? make("span", "flag", "!") : null, number,
   ]);
   one.button.setAttribute("aria-label", [group.name, feature.word, count ? many(group.features.length, "place") : "", `line ${feature.line}`, flagged ? "has findings" : ""].filter(Boolean).join(", "));
-  one.button.addEventListener("click", () => tell("choose", { features: group.features, from: "list" }));
+  one.act = () => tell("choose", { features: group.features, from: "list" });
   return one;
 }
 
@@ -75,10 +72,10 @@ function featureRow(group, state, tints) {
 function foldRow(count) {
   const one = row("row fold", "", [], [make("span", "sign note"), make("span", "words", `${count} notes`), make("span", "number", "")]);
   one.fold = true;
-  one.button.addEventListener("click", () => {
+  one.act = () => {
     unfolded = !unfolded;
     sift();
-  });
+  };
   return one;
 }
 
@@ -155,16 +152,15 @@ export function choose(features, finding, bring) {
   }
 }
 
-// Up and down step through the list, home and end go to its ends.
-function step(e) {
-  const shown = rows.filter((r) => !r.element.hidden && !r.plain);
-  const at = shown.findIndex((r) => r.button === document.activeElement);
-  const to = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: shown.length - 1 }[e.key];
-  if (to === undefined || !shown[to]) return;
+// Up and down step through a list of buttons, home and end go to its ends.
+export function step(e, buttons) {
+  const at = buttons.indexOf(document.activeElement);
+  const to = { ArrowDown: at + 1, ArrowUp: at - 1, Home: 0, End: buttons.length - 1 }[e.key];
+  if (to === undefined || !buttons[to]) return;
   e.preventDefault();
-  shown[to].button.focus();
+  buttons[to].focus();
 }
 
 by("sift").addEventListener("input", sift);
-by("list").addEventListener("keydown", step);
+by("list").addEventListener("keydown", (e) => step(e, rows.filter((r) => !r.element.hidden && !r.plain).map((r) => r.button)));
 on("clear", () => choose([], null, false));

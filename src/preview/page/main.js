@@ -1,9 +1,9 @@
 // The shop card's page: hears of builds, fetches their meshes, and puts hands, picture and card together.
 
-import { by, note, on, say, tell } from "./hub.js";
+import { by, click, note, on, say, tell } from "./hub.js";
 import { bare, length, unitName, useUnit } from "./figures.js";
 import { bytes, listen as connect } from "./link.js";
-import { ALONG, Camera } from "./camera.js";
+import { ALONG, Camera, swingTo } from "./camera.js";
 import { Mesh } from "./mesh.js";
 import { View } from "./view.js";
 import { Ink } from "./ink.js";
@@ -12,7 +12,8 @@ import { Cut } from "./cut.js";
 import { Measure, snap } from "./measure.js";
 import { Maps } from "./maps.js";
 import { Changes } from "./changes.js";
-import { between, prepare, seen, wallAt } from "./pick.js";
+import { Pieces } from "./pieces.js";
+import { between, forget, prepare, seen, wallAt } from "./pick.js";
 import { tintsOf } from "./tints.js";
 import { useEditor } from "./place.js";
 import { save } from "./still.js";
@@ -23,6 +24,7 @@ import * as settings from "./settings.js";
 import * as block from "./block.js";
 import * as alarm from "./alarm.js";
 
+const FULL = 1.15; // a part that goes beyond the picture by no more is shown whole
 const SLOW_MS = 50; // a frame longer than this while moving: draw coarser until at rest
 
 let state = null;
@@ -31,9 +33,10 @@ let stage = "finished";
 let chosen = []; // features, by name, so that they hold over rebuilds
 let finding = null;
 let pointed = [];
-let meshes = new Map(); // of this build, by stage
+let meshes = new Map(); // of this build, by build and stage
 let shown = null; // { build, stage } in the picture
 let first = true;
+let fitted = null; // where the page itself has set the camera's target
 
 const picture = by("picture");
 const camera = new Camera(() => view?.ask());
@@ -43,9 +46,8 @@ const measure = new Measure(() => view?.ask());
 
 function drawn() {
   ink.draw(measure, view.night);
-  const { turn, tilt, target, span_mm, width, height } = camera;
   picture.dataset.drawn = String(view.count);
-  picture.dataset.view = JSON.stringify({ turn, tilt, target, span_mm, width, height });
+  picture.dataset.view = JSON.stringify(camera, ["turn", "tilt", "target", "span_mm", "width", "height"]);
 }
 
 try {
@@ -59,8 +61,9 @@ const cut = new Cut(view);
 ink.cut = cut;
 const maps = new Maps(view);
 const changes = new Changes(view);
+const pieces = new Pieces();
 
-// --- builds ------------------------------------------------------------------------------
+// --- builds ---
 
 on("state", (news) => {
   const was = state;
@@ -68,8 +71,10 @@ on("state", (news) => {
   state = was?.build && !news.build ? { ...was, stale: true, errors: news.errors } : news;
   useUnit(state.unit);
   useEditor(state.editor);
-  if (was && was.build !== state.build) meshes = new Map();
-  if (!state.stages.some((s) => s.name === stage) && state.stages[0]) stage = state.stages[0].name;
+  for (const unit of document.querySelectorAll(".unit")) unit.textContent = unitName();
+  state.foam = pieces.keep(state);
+  for (const key of meshes.keys()) if (![state.build, state.foam?.build].includes(parseInt(key, 10))) meshes.delete(key);
+  if (!here(stage) && state.stages[0]) stage = state.stages[0].name;
   document.title = `${state.stale || state.errors.length ? "! " : ""}${state.part || state.script} · foamwright`;
   fillCard();
   settings.fill(state);
@@ -94,12 +99,20 @@ on("line", (up) => {
   alarm.fill(state, online);
 });
 
+const here = (name) => block.strip(state).some((s) => s.name === name);
+
+function paint(tints) {
+  const all = view.mesh?.patches ? pieces.tints(view.mesh) : tints;
+  const four = new Uint8Array(all.length * 4);
+  all.forEach((t, i) => four.set(t, 4 * i));
+  view.paint(four);
+}
+
 function fillCard() {
   const tints = tintsOf(state.features);
-  const four = new Uint8Array(tints.length * 4);
-  tints.forEach((t, i) => four.set(t, 4 * i));
-  view.paint(four);
+  paint(tints);
   list.fill(state, tints);
+  pieces.fill(stage);
   block.fillStages(state, stage);
   block.fillBlock(state, stage);
   block.fillFiles(state);
@@ -110,32 +123,62 @@ function fillCard() {
   }
   if (finding) card.showFinding(state, finding);
   else if (features.length) card.showFeature(state, features[0]);
+  else if (pieces.chosen >= 0) card.showPiece(state, pieces.chosen);
   else card.showNothing();
   list.choose(features, finding, false);
   light();
 }
 
 async function fetchMesh() {
-  const { build } = state;
   const wanted = stage;
+  document.body.classList.toggle("board", wanted === "boards");
+  if (wanted === "boards") return;
+  // Pieces may be of the build before, until the proof brings new ones.
+  const buildOf = () => (wanted === "pieces" ? state.foam?.build : state.build);
+  const build = buildOf();
   if (shown?.build === build && shown.stage === wanted) return;
-  if (!meshes.has(wanted)) {
+  const key = `${build} ${wanted}`;
+  if (!meshes.has(key)) {
     const raw = await bytes(`/mesh/${build}/${wanted}`);
-    if (!raw || state.build !== build) return;
-    meshes.set(wanted, new Mesh(raw));
+    if (!raw || buildOf() !== build) return;
+    meshes.set(key, new Mesh(raw));
   }
-  if (stage !== wanted || state.build !== build) return;
-  show(build, meshes.get(wanted));
+  if (stage !== wanted || buildOf() !== build) return;
+  show(build, meshes.get(key));
 }
+
+// Puts a mesh into the picture; it may have moved.
+function lay(mesh) {
+  if (mesh.patches) {
+    pieces.place(mesh);
+    forget(mesh);
+  }
+  view.show(mesh);
+  paint(tintsOf(state.features));
+  light();
+  tell("mesh", mesh);
+}
+
+// Pieces moved: what showed them whole goes on doing so, and comes back where it went farther off for that alone.
+on("moved", () => {
+  light();
+  const { mesh } = view;
+  if (stage !== "pieces" || !mesh?.patches) return;
+  const span = () => Math.max(camera.whole(mesh.low, mesh.high).span_mm, camera.whole(...mesh.joined).span_mm);
+  const [whole, ours] = [span() <= camera.span_mm * FULL, camera.target === fitted];
+  lay(mesh);
+  const span_mm = span();
+  if (!ours && !(whole && span_mm > camera.span_mm)) return;
+  fitted = camera.whole(mesh.low, mesh.high).target;
+  Object.assign(camera, { target: fitted, span_mm });
+});
 
 function show(build, mesh) {
   shown = { build, stage };
   view.stage = stage;
   changes.step(stage);
   maps.hear(state, stage);
-  view.show(mesh);
-  light();
-  tell("mesh", mesh);
+  lay(mesh);
   if (first) {
     view.fitCanvas();
     Object.assign(camera, camera.whole(mesh.low, mesh.high));
@@ -149,23 +192,29 @@ function show(build, mesh) {
 }
 
 on("stage", (name) => {
-  if (!state?.stages.some((s) => s.name === name)) return;
+  if (!state || !here(name)) return;
   stage = name;
   block.fillStages(state, stage);
   block.fillBlock(state, stage);
+  pieces.fill(stage);
   say(`Stage: ${stage}`);
   fetchMesh();
 });
 
-// --- what is chosen ------------------------------------------------------------------------
+// --- what is chosen ---
 
 const indices = () => chosen.map((name) => state.features.findIndex((f) => f.name === name)).filter((i) => i >= 0);
 
 function light() {
   const states = new Map();
-  if (finding) for (const f of finding.features) states.set(f, 3);
-  for (const f of indices()) states.set(f, 2);
-  for (const f of pointed) states.set(f, 1);
+  const set = (how, features, bodies) => {
+    for (const key of view.mesh?.keysOf(features, bodies) ?? []) states.set(key, how);
+  };
+  const [near, lit, now] = pieces.lit();
+  set(5, [], now);
+  set(3, finding?.features ?? []);
+  set(2, indices(), lit);
+  set(1, pointed, near);
   view.light(states);
 }
 
@@ -175,6 +224,7 @@ on("point", (features) => {
 });
 
 on("choose", ({ features, from }) => {
+  pieces.choose(-1);
   chosen = features.map((i) => state.features[i].name);
   finding = null;
   ink.mark = null;
@@ -184,7 +234,17 @@ on("choose", ({ features, from }) => {
   say(card.told(state, features));
 });
 
+on("piece", (index) => {
+  tell("clear");
+  pieces.choose(index, true);
+  card.showPiece(state, index);
+  light();
+  if (stage === "pieces") approach([], null, [index]);
+  say(`Piece ${state.foam.pieces[index].name}`);
+});
+
 on("clear", () => {
+  pieces.choose(-1);
   chosen = [];
   finding = null;
   ink.mark = null;
@@ -192,6 +252,7 @@ on("clear", () => {
 });
 
 on("finding", async (one) => {
+  pieces.choose(-1);
   finding = one;
   chosen = [];
   if (one.stage && one.stage !== stage) {
@@ -206,20 +267,22 @@ on("finding", async (one) => {
   say(`${one.text} ${one.remedy ?? ""}`);
 });
 
+on("lit", light);
+
 on("approach", (features) => approach(features, null));
 
 // Flies to features, or to a place of theirs, from the side with the least metal before it that asks the least turning.
-function approach(features, at) {
+function approach(features, at, bodies) {
   const { mesh } = view;
   if (!mesh) return;
-  const box = mesh.boxOf(features) ?? (at ? { low: at, high: at } : null);
+  const box = mesh.boxOf(mesh.keysOf(features, bodies)) ?? (at ? { low: at, high: at } : null);
   if (!box) return;
   const point = at ?? box.low.map((l, i) => (l + box.high[i]) / 2);
   const ways = [[camera.turn, camera.tilt]];
   for (let turn = -180; turn < 180; turn += 30) for (const tilt of [25, 50, -25, -50]) ways.push([turn, tilt]);
   const cost = ([turn, tilt]) => {
     const walls = between(mesh, point, camera.axes(turn, tilt)[2]);
-    const swing = Math.abs((((turn - camera.turn) % 360) + 540) % 360 - 180) + Math.abs(tilt - camera.tilt);
+    const swing = Math.abs(swingTo(camera.turn, turn)) + Math.abs(tilt - camera.tilt);
     return walls * 40 + swing * 0.35 + (tilt < 0 ? 15 : 0);
   };
   const [turn, tilt] = ways.reduce((a, b) => (cost(b) < cost(a) ? b : a));
@@ -229,7 +292,7 @@ function approach(features, at) {
   camera.fly({ turn, tilt, target: at ?? near.target, span_mm: at ? Math.min(span_mm, part * 0.5) : span_mm });
 }
 
-// --- hands ----------------------------------------------------------------------------------
+// --- hands ---
 
 function spotAt(x, y) {
   if (!view.mesh) return null;
@@ -245,8 +308,11 @@ function pick(x, y) {
     if (spot) measure.take(spot.at);
     return;
   }
+  const piece = spot ? pieces.ofBody(view.mesh.bodyOf(spot.triangle)) : -1;
   if (spot && state.features[spot.feature]) tell("choose", { features: [spot.feature], from: "picture" });
+  else if (piece >= 0) tell("piece", piece);
   else tell("clear");
+  if (piece >= 0) pieces.mark(piece);
 }
 
 let pointer = null;
@@ -266,7 +332,7 @@ function read() {
   picture.classList.toggle("holds", Boolean(pointer && grip(...pointer)));
   const wall = spot && maps.walls ? wallAt(view.mesh, spot) : null;
   by("spot").textContent = spot
-    ? `${wall ? `wall ${length(wall)} · ` : ""}x ${bare(spot.at[0])}  y ${bare(spot.at[1])}  z ${bare(spot.at[2])} ${unitName()}${state.features[spot.feature] ? ` · ${spot.face ? "cut through " : ""}${state.features[spot.feature].name}` : ""}`
+    ? `${pieces.named(view.mesh.bodyOf(spot.triangle))}${wall ? `wall ${length(wall)} · ` : ""}x ${bare(spot.at[0])}  y ${bare(spot.at[1])}  z ${bare(spot.at[2])} ${unitName()}${state.features[spot.feature] ? ` · ${spot.face ? "cut through " : ""}${state.features[spot.feature].name}` : ""}`
     : "";
   const near = spot?.near ?? null;
   if (String(near) === String(ink.near)) return;
@@ -332,22 +398,23 @@ function shift() {
 
 // Without what is there only for the hand.
 function keepPicture() {
-  if (!view.mesh) return note("No picture yet.");
+  if (!view.mesh || stage === "boards") return note("No picture yet.");
   ink.still = true;
   save(view, by("ink"), state, stage);
   ink.still = false;
   view.ask();
 }
-by("whole").addEventListener("click", showAll);
+click("whole", showAll);
 for (const one of document.querySelectorAll("[data-along]")) one.addEventListener("click", () => look(one.dataset.along));
-by("still").addEventListener("click", keepPicture);
-by("night").addEventListener("click", () => night(!view.night, true));
+click("still", keepPicture);
+click("night", () => night(!view.night, true));
 
-const nth = (i) => () => state?.stages[i] && tell("stage", state.stages[i].name);
+const nth = (i) => () => state && block.strip(state)[i] && tell("stage", block.strip(state)[i].name);
 keys.sheet();
 keys.listen({
   f: showAll, x: () => look("x"), y: () => look("y"), z: () => look("z"), i: () => look("corner"),
-  1: nth(0), 2: nth(1), 3: nth(2),
+  1: nth(0), 2: nth(1), 3: nth(2), 4: nth(3), 5: nth(4), 6: nth(5),
+  a: () => pieces.toggle(), ",": () => pieces.go(-1), ".": () => pieces.go(1),
   c: (other) => (other ? cut.on && cut.flip() : cut.set(!cut.on)),
   "[": () => cut.on && cut.nudge(-1), "]": () => cut.on && cut.nudge(1),
   w: () => maps.turn("walls"), r: () => maps.turn("reach"), m: () => measure.set(!measure.on), l: card.copyPlace, p: keepPicture, n: () => night(!view.night, true),

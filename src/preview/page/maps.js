@@ -1,8 +1,8 @@
 // The surface coloured by something that is known of each place: how thick the metal is behind it, whether a cutter gets
 // there. What is bad is also striped, for eyes and printers that don't tell the colours apart.
 
-import { by, note, on, say } from "./hub.js";
-import { bare, length, toMm, unitName } from "./figures.js";
+import { by, click, make, note, on, say } from "./hub.js";
+import { bare, length, readMm } from "./figures.js";
 import { bytes } from "./link.js";
 import { REACHED, RAMP, css } from "./tints.js";
 
@@ -29,11 +29,10 @@ export class Maps {
     this.kind = null; // the name of what the surface is coloured by
     this.limit = null; // mm, once a person has moved it
     this.shown = null; // "build kind stage" of the map in the picture
-    for (const name of Object.keys(KINDS)) by(name).addEventListener("click", () => this.turn(name));
-    by("mapping").addEventListener("submit", (e) => e.preventDefault());
+    for (const name of Object.keys(KINDS)) click(name, () => this.turn(name));
     by("wallat").addEventListener("input", (e) => this.move((e.target.value / STEPS) * MOST * this.own()));
     by("wallfield").addEventListener("change", (e) => {
-      const at = toMm(Number(e.target.value.replace(",", ".")));
+      const at = readMm(e.target);
       this.move(Number.isFinite(at) && at > 0 ? at : this.at());
     });
     on("mesh", () => this.refresh());
@@ -49,11 +48,15 @@ export class Maps {
   hear(state, stage) {
     this.news = state;
     this.stage = stage;
+    this.idle = stage === "pieces";
+    for (const name of Object.keys(KINDS)) by(name).disabled = this.idle;
+    by("mapping").hidden = !this.kind || this.idle;
     if (this.kind) this.fill();
   }
 
   // On, or off again.
   turn(name) {
+    if (this.idle) return;
     this.kind = this.kind === name ? null : name;
     for (const other of Object.keys(KINDS)) by(other).setAttribute("aria-pressed", String(other === this.kind));
     by("mapping").hidden = !this.kind;
@@ -76,12 +79,7 @@ export class Maps {
     by("wallfield").value = bare(at);
     by("ramp").style.background = `linear-gradient(to right, ${kind.ramp.map(([t, tint]) => `${css(tint)} ${(t / 3) * 100}%`).join(", ")})`;
     by("ramp").setAttribute("aria-label", kind.means);
-    by("rampends").replaceChildren(...kind.ends(at).map((text) => {
-      const mark = document.createElement("span");
-      mark.textContent = text;
-      return mark;
-    }));
-    for (const unit of document.querySelectorAll("#mapping .unit")) unit.textContent = unitName();
+    by("rampends").replaceChildren(...kind.ends(at).map((text) => make("span", "", text)));
   }
 
   // Fetches the map of what is shown, where it isn't there yet.
@@ -89,7 +87,7 @@ export class Maps {
     const { view } = this;
     const named = () => `${this.news?.build} ${this.kind} ${this.stage}`;
     const wanted = named();
-    if (!this.kind || !this.news?.build) {
+    if (!this.kind || this.idle || !this.news?.build) {
       this.shown = null;
       return view.setMap(null);
     }

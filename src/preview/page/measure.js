@@ -1,8 +1,8 @@
 // Measuring between two places. A corner or an edge of the part within reach of the pointer is taken exactly.
 
-import { by, say } from "./hub.js";
+import { by, click, say } from "./hub.js";
 import { bare, length, unitName } from "./figures.js";
-import { along, dot, less, plus, size, times } from "./space.js";
+import { along, dot, less, plus, size } from "./space.js";
 
 const REACH_PX = 9;
 const START = "Click two places. Corners and edges nearby are taken exactly.";
@@ -41,8 +41,8 @@ export class Measure {
     this.changed = changed;
     this.on = false;
     this.ends = [];
-    by("measure").addEventListener("click", () => this.set(!this.on));
-    by("anew").addEventListener("click", () => this.clear());
+    click("measure", () => this.set(!this.on));
+    click("anew", () => this.clear());
   }
 
   set(on) {
@@ -79,6 +79,4 @@ export class Measure {
     const d = less(b, a);
     return [a, plus(a, [d[0], 0, 0]), plus(a, [d[0], d[1], 0]), b];
   }
-
-  middle() { return times(plus(this.ends[0], this.ends[1]), 0.5); }
 }

@@ -15,12 +15,62 @@ export class Mesh {
     this.places = new Float32Array(bytes, 16, nv * 5); // x, y, z and two more words that aren't places
     this.features = new Uint16Array(bytes, 16, nv * 10); // the tenth of each ten
     this.count = nt;
+    const bodies = new Uint32Array(bytes, edges + ne * 8);
+    if (bodies.length) this.part(bodies);
     this.sort(new Uint32Array(bytes, triangles, nt * 3));
-    this.rim = this.ends(new Uint32Array(bytes, edges, ne * 2));
-    this.measure(nv);
+    this.edges = new Uint32Array(bytes, edges, ne * 2);
+    this.settle();
+    this.joined = [this.low, this.high];
   }
 
-  featureOf(triangle) { return this.features[this.corners[3 * triangle] * 10 + 9]; }
+  // What moves with the places.
+  settle() {
+    this.rim = this.ends(this.edges);
+    this.measure(this.places.length / 5);
+  }
+
+  // Several bodies: a feature's surface on one of them is a patch, and vertices bear its number instead of the feature's.
+  part(counts) {
+    this.counts = counts;
+    this.home = this.places.slice();
+    this.patches = [];
+    const known = new Map();
+    let v = 0;
+    counts.forEach((count, body) => {
+      for (const end = v + count; v < end; v++) {
+        const feature = this.features[10 * v + 9];
+        const name = body * 65536 + feature;
+        if (!known.has(name)) known.set(name, this.patches.push({ body, feature }) - 1);
+        this.features[10 * v + 9] = known.get(name);
+      }
+    });
+  }
+
+  // Moves each body by its shift from where it belongs; one without a shift is out of the picture: all in one point.
+  place(shifts) {
+    const { home, places } = this;
+    let v = 0;
+    this.counts.forEach((count, body) => {
+      const [first, shift] = [5 * v, shifts[body]];
+      for (const end = v + count; v < end; v++) {
+        for (let k = 0; k < 3; k++) places[5 * v + k] = shift ? home[5 * v + k] + shift[k] : home[first + k];
+      }
+    });
+    this.shifts = shifts;
+    this.settle();
+  }
+
+  // The numbers that vertices bear for some features, or for some bodies.
+  keysOf(features, bodies = []) {
+    if (!this.patches) return features;
+    return this.patches.flatMap((p, i) => (features.includes(p.feature) || bodies.includes(p.body) ? [i] : []));
+  }
+
+  keyOf(triangle) { return this.features[this.corners[3 * triangle] * 10 + 9]; }
+
+  featureOf(triangle) { return this.patches ? this.patches[this.keyOf(triangle)].feature : this.keyOf(triangle); }
+
+  bodyOf(triangle) { return this.patches?.[this.keyOf(triangle)].body; }
 
   point(vertex) {
     const at = 5 * vertex;
@@ -44,13 +94,17 @@ export class Mesh {
     }
   }
 
-  // Both ends of each line, six numbers a line.
+  // Both ends of each line, six numbers a line; none of a body that is out of the picture.
   ends(pairs) {
     const ends = new Float32Array(pairs.length * 3);
-    for (let i = 0; i < pairs.length; i++) {
-      for (let k = 0; k < 3; k++) ends[3 * i + k] = this.places[5 * pairs[i] + k];
+    let at = 0;
+    for (let i = 0; i < pairs.length; i += 2) {
+      if (this.shifts && !this.shifts[this.patches[this.features[10 * pairs[i] + 9]].body]) continue;
+      for (const end of [pairs[i], pairs[i + 1]]) {
+        for (let k = 0; k < 3; k++) ends[at++] = this.places[5 * end + k];
+      }
     }
-    return ends;
+    return ends.subarray(0, at);
   }
 
   // The box of all, and of each feature: six numbers, low then high.
@@ -67,7 +121,10 @@ export class Mesh {
         if (x > box[3 + k]) box[3 + k] = x;
       }
     }
-    for (const box of this.boxes.values()) join(all, box);
+    for (const [key, box] of this.boxes) {
+      if (this.shifts && !this.shifts[this.patches[key].body]) this.boxes.delete(key);
+      else join(all, box);
+    }
     this.low = [...all.slice(0, 3)];
     this.high = [...all.slice(3)];
   }

@@ -172,6 +172,9 @@ function treeOf(mesh) {
   return trees.get(mesh);
 }
 
+// The mesh has moved.
+export const forget = (mesh) => trees.delete(mesh);
+
 // Makes the tree before it is needed.
 export const prepare = (mesh) => { treeOf(mesh); };
 

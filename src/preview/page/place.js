@@ -1,6 +1,6 @@
 // A place in a script, as a person uses it: a click opens it in the editor where there is one, else copies it.
 
-import { copy, make, note } from "./hub.js";
+import { copy, note, press } from "./hub.js";
 import { open } from "./link.js";
 
 let editor = false;
@@ -16,16 +16,10 @@ async function goTo(place) {
 // Both buttons; `key` says that the letter l copies this one.
 export function placeButtons(place, key = false) {
   const text = placeText(place);
-  const line = make("button", "place", text);
-  line.type = "button";
+  const line = press("place", () => goTo(place), `${text}, ${editor ? "open in the editor" : "copy"}`, text);
   line.title = editor ? "Open in the editor" : "Copy";
-  line.setAttribute("aria-label", `${text}, ${editor ? "open in the editor" : "copy"}`);
-  line.addEventListener("click", () => goTo(place));
   if (!editor) return [line];
-  const copies = make("button", "small", "copy");
-  copies.type = "button";
+  const copies = press("small", () => copy(text), `Copy ${text}`, "copy");
   copies.title = key ? "l" : "";
-  copies.setAttribute("aria-label", `Copy ${text}`);
-  copies.addEventListener("click", () => copy(text));
   return [line, copies];
 }

@@ -1,6 +1,6 @@
 // The script's settings as fields. What is typed here holds for this page only, until it is written into the script.
 
-import { by, copy, make, say } from "./hub.js";
+import { by, copy, make, press, say } from "./hub.js";
 import { setAll } from "./link.js";
 
 let mine = {}; // what this page asks for, by name
@@ -39,10 +39,7 @@ function field(setting, refused) {
 }
 
 function keep(setting) {
-  const copies = make("button", "small", "copy");
-  copies.type = "button";
-  copies.setAttribute("aria-label", `Copy the line that keeps ${setting.name}`);
-  copies.addEventListener("click", () => copy(setting.write));
+  const copies = press("small", () => copy(setting.write), `Copy the line that keeps ${setting.name}`, "copy");
   return make("div", "keep", make("code", "", setting.write), copies);
 }
 
@@ -57,14 +54,12 @@ export function fill(state) {
   const changed = state.settings.filter((s) => s.name in mine);
   const parts = [make("h2", "", "Settings"), make("div", "fields", ...state.settings.map((s) => field(s, state.stale)))];
   if (changed.length) {
-    const back = make("button", "small", "Back to the script");
-    back.type = "button";
-    back.id = "back";
-    back.addEventListener("click", () => {
+    const back = press("small", () => {
       mine = {};
       setAll(mine);
       say("Settings are the script's again.");
-    });
+    }, "", "Back to the script");
+    back.id = "back";
     // A refused value has no line worth keeping.
     const lines = changed.filter((s) => !state.stale && s.value !== s.default);
     const say_ = lines.length ? `On this page only. To keep ${lines.length > 1 ? "them, write into the script" : `it, write in line ${lines[0].line}`}:` : "On this page only.";

@@ -27,7 +27,7 @@ void main() {
   vec4 own = f < size.x * size.y ? texelFetch(tints, ivec2(f % size.x, f / size.x), 0) : vec4(0.7, 0.7, 0.7, 0.0);
   int state = int(own.a * 255.0 + 0.5);
   tint = mix(own.rgb, stuff.rgb, stuff.a);
-  if (state > 0) tint = mix(tint, lit[state - 1], 0.66);
+  if (state > 0) tint = mix(tint, lit[(state - 1) % 3], 0.66);
   side();
 }`, `
 in vec3 facing;

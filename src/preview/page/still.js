@@ -1,13 +1,13 @@
 // A still picture: what is seen, what is written over it, and a line that says what it is.
 
-import { note } from "./hub.js";
+import { make, note } from "./hub.js";
 import { overall } from "./figures.js";
 
 export function save(view, ink, state, stage) {
   view.draw(view.slow ? 1.6 : 1);
   const { canvas } = view;
   const foot = Math.round(34 * view.sharp);
-  const sheet = document.createElement("canvas");
+  const sheet = make("canvas");
   [sheet.width, sheet.height] = [canvas.width, canvas.height + foot];
   const pen = sheet.getContext("2d");
   pen.fillStyle = view.night ? "#12152b" : "#f7f8f4";
@@ -22,7 +22,7 @@ export function save(view, ink, state, stage) {
   pen.fillText(text.filter(Boolean).join("  ·  "), 14 * view.sharp, canvas.height + foot / 2);
   sheet.toBlob((blob) => {
     if (!blob) return note("The picture could not be made.");
-    const link = document.createElement("a");
+    const link = make("a");
     link.href = URL.createObjectURL(blob);
     link.download = `${(state.part || "part").replace(/[^\w.-]+/g, "-")}-${stage}.png`;
     link.click();

@@ -118,7 +118,7 @@ export class View {
     this.ask();
   }
 
-  // Lights features: a map from feature to 1 pointed at, 2 chosen, 3 named by a finding.
+  // Lights features: a map from feature to 1 pointed at, 2 chosen, 3 named by a finding; 5: as 2, but not through others.
   light(states) {
     for (let i = 3; i < this.tints.length; i += 4) this.tints[i] = 0;
     for (const [f, state] of states) if (4 * f + 3 < this.tints.length) this.tints[4 * f + 3] = state;
@@ -128,42 +128,39 @@ export class View {
 
   load(mesh) {
     const { gl } = this;
-    const surface = gl.createVertexArray();
-    gl.bindVertexArray(surface);
-    const vertices = gl.createBuffer();
-    gl.bindBuffer(gl.ARRAY_BUFFER, vertices);
-    gl.bufferData(gl.ARRAY_BUFFER, mesh.vertices, gl.STATIC_DRAW);
-    for (const at of [0, 1, 2]) gl.enableVertexAttribArray(at);
-    gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 20, 0);
-    gl.vertexAttribPointer(1, 3, gl.SHORT, true, 20, 12);
-    gl.vertexAttribIPointer(2, 1, gl.UNSIGNED_SHORT, 20, 18);
-    const corners = gl.createBuffer();
-    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, corners);
-    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, mesh.corners, gl.STATIC_DRAW);
-    gl.bindVertexArray(null);
-    return { surface, rim: this.lines(mesh.rim), buffers: [vertices, corners] };
+    const seats = [[0, 3, gl.FLOAT, 0], [1, 3, gl.SHORT, 12], [2, 1, gl.UNSIGNED_SHORT, 18]];
+    return { ...this.seat(mesh.vertices, 20, seats, mesh.corners), rim: this.lines(mesh.rim) };
   }
 
   loadMap(map) {
+    const { FLOAT } = this.gl;
+    return this.seat(map.places, 16, [[0, 3, FLOAT, 0], [1, 1, FLOAT, 12]], map.corners);
+  }
+
+  // Vertices of so many bytes, and triangles of them; a seat: where an attribute sits, how many numbers, of what, from which byte.
+  seat(vertices, stride, seats, corners) {
     const { gl } = this;
-    const surface = gl.createVertexArray();
-    gl.bindVertexArray(surface);
-    const buffers = [gl.createBuffer(), gl.createBuffer()];
-    gl.bindBuffer(gl.ARRAY_BUFFER, buffers[0]);
-    gl.bufferData(gl.ARRAY_BUFFER, map.places, gl.STATIC_DRAW);
-    for (const at of [0, 1]) gl.enableVertexAttribArray(at);
-    gl.vertexAttribPointer(0, 3, gl.FLOAT, false, 16, 0);
-    gl.vertexAttribPointer(1, 1, gl.FLOAT, false, 16, 12);
-    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, buffers[1]);
-    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, map.corners, gl.STATIC_DRAW);
+    const vao = gl.createVertexArray();
+    gl.bindVertexArray(vao);
+    const buffers = [[gl.ARRAY_BUFFER, vertices], [gl.ELEMENT_ARRAY_BUFFER, corners]].map(([kind, data]) => {
+      const buffer = gl.createBuffer();
+      gl.bindBuffer(kind, buffer);
+      gl.bufferData(kind, data, gl.STATIC_DRAW);
+      return buffer;
+    });
+    for (const [at, count, kind, from] of seats) {
+      gl.enableVertexAttribArray(at);
+      if (kind === gl.UNSIGNED_SHORT) gl.vertexAttribIPointer(at, count, kind, stride, from);
+      else gl.vertexAttribPointer(at, count, kind, kind === gl.SHORT, stride, from);
+    }
     gl.bindVertexArray(null);
-    return { surface, buffers };
+    return { vao, buffers };
   }
 
   // Four corners a line, each with both ends; which corner it is, its number says. (One draw of many small instances
   // would be shorter here and slower where there is no graphics card.)
   lines(ends) {
-    const { gl } = this;
+    const { FLOAT } = this.gl;
     const count = ends.length / 6;
     const four = new Float32Array(count * 24);
     const corners = new Uint32Array(count * 6);
@@ -172,26 +169,14 @@ export class View {
       for (let k = 0; k < 4; k++) four.set(both, 24 * i + 6 * k);
       for (let k = 0; k < 6; k++) corners[6 * i + k] = 4 * i + [0, 1, 2, 2, 1, 3][k];
     }
-    const vao = gl.createVertexArray();
-    gl.bindVertexArray(vao);
-    const buffers = [gl.createBuffer(), gl.createBuffer()];
-    gl.bindBuffer(gl.ARRAY_BUFFER, buffers[0]);
-    gl.bufferData(gl.ARRAY_BUFFER, four, gl.STATIC_DRAW);
-    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, buffers[1]);
-    gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, corners, gl.STATIC_DRAW);
-    for (const at of [0, 1]) {
-      gl.enableVertexAttribArray(at);
-      gl.vertexAttribPointer(at, 3, gl.FLOAT, false, 24, 12 * at);
-    }
-    gl.bindVertexArray(null);
-    return { vao, count, buffers };
+    return { ...this.seat(four, 24, [[0, 3, FLOAT, 0], [1, 3, FLOAT, 12]], corners), count };
   }
 
   free(parts) {
     if (!parts) return;
     const { gl } = this;
     for (const b of parts.buffers) gl.deleteBuffer(b);
-    for (const v of [parts.surface, parts.vao]) if (v) gl.deleteVertexArray(v);
+    gl.deleteVertexArray(parts.vao);
     this.free(parts.rim);
   }
 
@@ -287,7 +272,7 @@ export class View {
 
   surface(parts, first, count) {
     const { gl } = this;
-    gl.bindVertexArray(parts.surface);
+    gl.bindVertexArray(parts.vao);
     gl.drawElements(gl.TRIANGLES, 3 * count, gl.UNSIGNED_INT, 12 * first);
   }
 
@@ -343,7 +328,7 @@ export class View {
     const [across, up] = [[0, 0, 0], [0, 0, 0]];
     across[(cut.axis + 1) % 3] = radius * 1.1;
     up[(cut.axis + 2) % 3] = radius * 1.1;
-    const foam = this.stage === "pattern";
+    const foam = this.stage !== "finished" && this.stage !== "casting";
     const pixel = 1 / (this.camera.px_per_mm * this.sharp * radius * 1.1);
     gl.uniform3fv(at.origin, origin);
     gl.uniform3fv(at.across, across);
@@ -371,17 +356,16 @@ export class View {
     gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
     gl.depthMask(false);
     gl.uniform2f(at.half_px, canvas.width / 2, canvas.height / 2);
-    gl.uniform2f(at.shape, Math.max(0.5, 0.55 * this.sharp), lift(1.6));
-    gl.uniform4fv(at.ink, [...colours.crease, this.faded ? 0.5 : colours.strength]);
-    gl.bindVertexArray(this.parts.rim.vao);
-    gl.drawElements(gl.TRIANGLES, 6 * this.parts.rim.count, gl.UNSIGNED_INT, 0);
+    const run = (lines, wide, up, ink) => {
+      gl.uniform2f(at.shape, wide, lift(up));
+      gl.uniform4fv(at.ink, ink);
+      this.surface(lines, 0, 2 * lines.count);
+    };
+    run(this.parts.rim, Math.max(0.5, 0.55 * this.sharp), 1.6, [...colours.crease, this.faded ? 0.5 : colours.strength]);
     if (this.cutLines?.count) {
       this.clip(false);
       gl.uniform4fv(at.cut, NO_CUT);
-      gl.uniform2f(at.shape, 0.95 * this.sharp, lift(2.2));
-      gl.uniform4fv(at.ink, [...colours.rim, 1]);
-      gl.bindVertexArray(this.cutLines.vao);
-      gl.drawElements(gl.TRIANGLES, 6 * this.cutLines.count, gl.UNSIGNED_INT, 0);
+      run(this.cutLines, 0.95 * this.sharp, 2.2, [...colours.rim, 1]);
       this.clip(true);
     }
     gl.depthMask(true);
@@ -412,7 +396,7 @@ export class View {
       gl.depthFunc(gl.GREATER);
       for (const [f, state] of this.lit) {
         const run = this.mesh.runs.get(f);
-        if (!run) continue;
+        if (!run || state > 3) continue;
         gl.uniform4fv(at.ink, [...[colours.pointed, colours.chosen, colours.marked][state - 1], 0.42]);
         this.surface(this.parts, run[0], run[1]);
       }

@@ -11,8 +11,10 @@ use crate::pattern::Stage;
 use crate::sheet::card::{
     FeatureCard, FindingCard, SettingCard, feature_cards, finding_cards, setting_cards,
 };
+use crate::sheet::foam_card::{FoamCard, foam_card};
 use crate::sheet::report::Report;
-use crate::shop::make::{build_files, report_of};
+use crate::shop::boards::lacks_boards;
+use crate::shop::make::{build_files, foam_kg_m3, report_of};
 use crate::shop::pipeline::Build;
 use crate::shop::watch::inputs::Inputs;
 use crate::solid::Solid;
@@ -52,6 +54,9 @@ impl Map {
 /// The bytes of each stage's view, once they were asked for.
 type Views = [OnceLock<Arc<Vec<u8>>>; Stage::ALL.len()];
 
+/// What a page calls the stage of the foam pieces.
+const PIECES: &str = "pieces";
+
 /// What a build gave, new or from a build of before.
 #[derive(Debug)]
 pub struct Made {
@@ -59,6 +64,7 @@ pub struct Made {
     overrides: Vec<(String, String)>,
     views: Views,
     maps: [Views; Map::ALL.len()],
+    in_pieces: OnceLock<Arc<Vec<u8>>>,
     proved: bool,
 }
 
@@ -71,6 +77,7 @@ impl Made {
             overrides,
             views: Views::default(),
             maps: Default::default(),
+            in_pieces: OnceLock::new(),
         }
     }
 }
@@ -94,6 +101,8 @@ pub struct Good {
     pub settings: Vec<SettingCard>,
     /// One a finding.
     pub findings: Vec<FindingCard>,
+    /// The foam pieces, once they are cut: with the proof.
+    pub foam: Option<FoamCard>,
     /// Whether walls and reach are proved: until then findings of theirs are missing.
     pub proved: bool,
     /// The settings that it was built with beside those of the command line.
@@ -101,6 +110,7 @@ pub struct Good {
     inputs: Inputs,
     views: Views,
     maps: [Views; Map::ALL.len()],
+    in_pieces: OnceLock<Arc<Vec<u8>>>,
 }
 
 impl Good {
@@ -111,6 +121,7 @@ impl Good {
             overrides,
             views,
             maps,
+            in_pieces,
             proved,
         } = made;
         let report = report_of(&build, script, false);
@@ -135,12 +146,14 @@ impl Good {
             features: feature_cards(&build.part, &build.changes, &shown),
             settings: setting_cards(&build.part, &shown, &line_of),
             findings: finding_cards(&build.part, &build.findings, &shown),
+            foam: foam_of(&build, &shown),
             proved,
             build,
             overrides,
             inputs,
             views,
             maps,
+            in_pieces,
         }
     }
 
@@ -151,6 +164,7 @@ impl Good {
             overrides: self.overrides.clone(),
             views: self.views.clone(),
             maps: self.maps.clone(),
+            in_pieces: self.in_pieces.clone(),
             proved: self.proved,
         }
     }
@@ -170,7 +184,29 @@ impl Good {
 
     /// The bytes of a stage's view by the stage's name, as `export::view` lays them out.
     pub fn view(&self, stage: &str) -> Option<Arc<Vec<u8>>> {
+        if stage == PIECES {
+            return self.view_in_pieces();
+        }
         self.once(&self.views, stage, |solid, bytes| view::write(solid, bytes))
+    }
+
+    /// The foam pieces in the pattern's place, each a body, and after them the wax.
+    fn view_in_pieces(&self) -> Option<Arc<Vec<u8>>> {
+        let pieces = self.build.pieces.as_ref()?;
+        let bytes = self.in_pieces.get_or_init(|| {
+            let wax = pieces.wax.iter().map(|w| Solid::clone(&w.solid));
+            let bodies: Vec<Solid> = pieces
+                .pieces
+                .iter()
+                .map(|p| p.placed())
+                .chain(wax)
+                .collect();
+            let mut bytes = Vec::new();
+            // As below.
+            let _ = view::write_bodies(&bodies, &mut bytes);
+            Arc::new(bytes)
+        });
+        Some(Arc::clone(bytes))
     }
 
     /// The bytes of a map of a stage by the stage's name, as `export::surface_map` lays them out.
@@ -211,6 +247,22 @@ impl Good {
         (output.contents)(&mut bytes).ok()?;
         Some(bytes)
     }
+}
+
+/// The cards of a build's foam; where nothing is to be laid on boards, there are no boards, which is known.
+fn foam_of(build: &Build, shown: &dyn Fn(&str) -> String) -> Option<FoamCard> {
+    let pieces = build.pieces.as_deref()?;
+    let mut foam = foam_card(
+        &build.part,
+        pieces,
+        build.boards.as_deref(),
+        foam_kg_m3(),
+        shown,
+    );
+    if foam.boards.is_none() && !lacks_boards(build) {
+        foam.boards = Some(Vec::new());
+    }
+    Some(foam)
 }
 
 /// A file as a page shows it: from the script's own folder.
