@@ -7,6 +7,7 @@ mod finding_key;
 pub mod pour;
 pub mod pour_card;
 pub mod report;
+pub mod shop_sheet;
 mod sizes;
 
 pub use finding_key::finding_keys;

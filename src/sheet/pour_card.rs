@@ -80,8 +80,8 @@ const CAUTIONS: &[Caution] = &[
     },
 ];
 
-/// The card of a pour. `unit` is what lengths are written in, `foam_g` what one bare pattern weighs.
-pub fn pour_card(part: &Part, pour: &Pour, foam_g: f64) -> PourCard {
+/// The cautions of any sheet, with those of the part's metal.
+pub fn cautions(part: &Part) -> Vec<Caution> {
     let mut cautions = CAUTIONS.to_vec();
     if let Ok(row) = metal_row(&part.metal.name) {
         cautions.extend(row.warnings.iter().map(|text| Caution {
@@ -89,10 +89,15 @@ pub fn pour_card(part: &Part, pour: &Pour, foam_g: f64) -> PourCard {
             source: "the metals table",
         }));
     }
+    cautions
+}
+
+/// The card of a pour. `unit` is what lengths are written in, `foam_g` what one bare pattern weighs.
+pub fn pour_card(part: &Part, pour: &Pour, foam_g: f64) -> PourCard {
     PourCard {
         figures: figures(part, pour),
         steps: steps(part, pour, foam_g),
-        cautions,
+        cautions: cautions(part),
         close: CLOSE,
     }
 }
