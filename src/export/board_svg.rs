@@ -4,6 +4,7 @@
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
+use crate::fault::no_markup;
 use crate::measure::Vec2;
 use crate::pieces::{BoardDrawing, DrawnPiece};
 
@@ -22,7 +23,7 @@ pub fn write(board: &BoardDrawing, title: &str, to: &mut dyn Write) -> io::Resul
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" width=\"{l}mm\" height=\"{w}mm\" viewBox=\"0 0 {l} {w}\">"
     );
-    let _ = writeln!(out, "<title>{}</title>", escaped(title));
+    let _ = writeln!(out, "<title>{}</title>", no_markup(title));
     let style = format!("fill=\"none\" stroke-width=\"{LINE_MM}\"");
     let _ = writeln!(
         out,
@@ -40,7 +41,7 @@ pub fn write(board: &BoardDrawing, title: &str, to: &mut dyn Write) -> io::Resul
         for piece in &board.pieces {
             let d: String = loops(piece, holes).iter().map(|l| path(l, w)).collect();
             if !d.is_empty() {
-                let name = escaped(&piece.name);
+                let name = no_markup(&piece.name);
                 let _ = writeln!(out, "<path d=\"{d}\"><title>{name}</title></path>");
             }
         }
@@ -63,7 +64,7 @@ pub fn write(board: &BoardDrawing, title: &str, to: &mut dyn Write) -> io::Resul
             number(at.x),
             number(w - at.y + 0.35 * piece.letter_mm),
             number(piece.letter_mm),
-            escaped(&piece.name)
+            no_markup(&piece.name)
         );
     }
     out.push_str("</g>\n</svg>\n");
@@ -86,21 +87,4 @@ fn number(x: f64) -> String {
     let text = format!("{x:.4}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0" } else { text }.to_string()
-}
-
-/// Text that is no mark-up; characters that XML has no place for are left out.
-fn escaped(text: &str) -> String {
-    let mut out = String::new();
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            c if c.is_control() => out.push(' '),
-            '\u{fffe}' | '\u{ffff}' => {}
-            c => out.push(c),
-        }
-    }
-    out
 }

@@ -2,6 +2,8 @@
 
 pub mod board_dxf;
 pub mod board_svg;
+pub mod package;
 pub mod stl;
 pub mod surface_map;
 pub mod view;
+pub mod zip;

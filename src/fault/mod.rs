@@ -8,7 +8,7 @@ mod render;
 use std::fmt;
 use std::sync::Arc;
 
-pub use render::{harmless, render, render_all};
+pub use render::{harmless, no_markup, render, render_all};
 
 /// A place in a script or module file. Lines and columns count from 1; a column counts characters.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]

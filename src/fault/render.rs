@@ -49,6 +49,24 @@ pub fn harmless(text: &str) -> String {
     out
 }
 
+/// A text for files of markup, in which nothing of it is markup; characters that XML has no place for are left out.
+pub fn no_markup(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            c if c.is_control() => out.push(' '),
+            '\u{fffe}' | '\u{ffff}' => {}
+            c => out.push(c),
+        }
+    }
+    out
+}
+
 /// The arrow line, then the script's line and the caret line where the text is at hand.
 fn place(out: &mut String, lead: &str, span: &Span, sources: &dyn Fn(&str) -> Option<String>) {
     out.push_str(&format!("  {lead} {}\n", harmless(&span.to_string())));

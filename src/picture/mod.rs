@@ -7,7 +7,7 @@ mod png_file;
 mod smooth;
 mod view;
 
-pub use paint::{Picture, Sheet, draw};
+pub use paint::{Palette, Picture, Sheet, draw, draw_in, shows_most};
 pub use png_file::PictureFault;
 pub use smooth::{CREASE_COS, corner_normals};
 pub use view::{UnknownView, View};

@@ -11,11 +11,23 @@ const FINE: usize = 3;
 /// Share of a view's width and height that stays empty at each side.
 const MARGIN: f64 = 0.06;
 
-/// The paper.
-const PAPER: [f64; 3] = [0.972, 0.965, 0.945];
+/// The colours of a picture: red, green and blue, 0 to 1.
+#[derive(Debug, Clone, Copy)]
+pub struct Palette<'a> {
+    /// The paper.
+    pub paper: [f64; 3],
+    /// Ink of edges.
+    pub ink: [f64; 3],
+    /// One a feature, over again where there are more.
+    pub colours: &'a [[f64; 3]],
+}
 
-/// Ink of edges.
-const INK: [f64; 3] = [0.16, 0.15, 0.17];
+/// The palette of pictures on their own.
+const PLAIN: Palette = Palette {
+    paper: [0.972, 0.965, 0.945],
+    ink: [0.16, 0.15, 0.17],
+    colours: &COLOURS,
+};
 
 /// Muted colours that differ in lightness as well as in hue, so that they stay apart for the colour-blind.
 const COLOURS: [[f64; 3]; 9] = [
@@ -71,6 +83,30 @@ struct Screen {
 
 /// Draws a solid; all views share one scale.
 pub fn draw(solid: &Solid, sheet: &Sheet) -> Picture {
+    draw_in(solid, sheet, &PLAIN)
+}
+
+/// The view among `views` in which most is seen of the surfaces of one feature; the first of several alike.
+pub fn shows_most(solid: &Solid, views: &[View], feature: usize) -> Option<View> {
+    let normals = vec![[Vec3::Z; 3]; solid.triangles.len()];
+    let seen = |view: View| {
+        let sheet = Sheet {
+            views: vec![view],
+            width_px: 48,
+            height_px: 36,
+        };
+        let screen = look(solid, &normals, view, &sheet, fit(solid, view, &sheet));
+        let of_it = |s: &&Sample| s.depth != f64::NEG_INFINITY && s.feature == feature;
+        screen.samples.iter().filter(of_it).count()
+    };
+    let counted = views.iter().map(|v| (seen(*v), *v));
+    counted
+        .reduce(|best, next| if next.0 > best.0 { next } else { best })
+        .map(|(_, view)| view)
+}
+
+/// Draws a solid in colours of one's own; all views share one scale.
+pub fn draw_in(solid: &Solid, sheet: &Sheet, palette: &Palette) -> Picture {
     let normals = corner_normals(solid);
     let scale = sheet
         .views
@@ -84,7 +120,7 @@ pub fn draw(solid: &Solid, sheet: &Sheet) -> Picture {
         for y in 0..sheet.height_px {
             for x in 0..sheet.width_px {
                 let at = 3 * (y * width + i * sheet.width_px + x);
-                rgb[at..at + 3].copy_from_slice(&screen.pixel(x, y, &view.axes()));
+                rgb[at..at + 3].copy_from_slice(&screen.pixel(x, y, &view.axes(), palette));
             }
         }
     }
@@ -179,26 +215,26 @@ impl Screen {
     }
 
     /// The colour of a pixel: the mean of its fine samples.
-    fn pixel(&self, x: usize, y: usize, axes: &[Vec3; 3]) -> [u8; 3] {
+    fn pixel(&self, x: usize, y: usize, axes: &[Vec3; 3], palette: &Palette) -> [u8; 3] {
         let mut sum = [0.0; 3];
         for fy in 0..FINE {
             for fx in 0..FINE {
-                let colour = self.colour(x * FINE + fx, y * FINE + fy, axes);
+                let colour = self.colour(x * FINE + fx, y * FINE + fy, axes, palette);
                 sum.iter_mut().zip(colour).for_each(|(s, c)| *s += c);
             }
         }
         sum.map(|s| ((s / (FINE * FINE) as f64).clamp(0.0, 1.0) * 255.0).round() as u8)
     }
 
-    fn colour(&self, x: usize, y: usize, axes: &[Vec3; 3]) -> [f64; 3] {
+    fn colour(&self, x: usize, y: usize, axes: &[Vec3; 3], palette: &Palette) -> [f64; 3] {
         let sample = self.samples[y * self.width + x];
         let base = if sample.depth == f64::NEG_INFINITY {
-            PAPER
+            palette.paper
         } else {
-            shade(&sample, axes)
+            shade(&sample, axes, palette)
         };
         let ink = self.edge(x, y);
-        std::array::from_fn(|i| base[i] * (1.0 - ink) + INK[i] * ink)
+        std::array::from_fn(|i| base[i] * (1.0 - ink) + palette.ink[i] * ink)
     }
 
     /// How much ink an edge puts on a sample: creases, steps in depth, the outline.
@@ -231,12 +267,12 @@ impl Screen {
 }
 
 /// Two soft lights, from the upper left and from the right, and a little from everywhere.
-fn shade(sample: &Sample, axes: &[Vec3; 3]) -> [f64; 3] {
+fn shade(sample: &Sample, axes: &[Vec3; 3], palette: &Palette) -> [f64; 3] {
     let [right, up, towards] = *axes;
     let key = (towards * 0.75 + up * 0.75 - right * 0.45).normalize();
     let fill = (towards * 0.8 + right * 0.8 - up * 0.1).normalize();
     let light =
         0.42 + 0.50 * sample.normal.dot(key).max(0.0) + 0.16 * sample.normal.dot(fill).max(0.0);
-    let colour = COLOURS[sample.feature % COLOURS.len()];
+    let colour = palette.colours[sample.feature % palette.colours.len()];
     colour.map(|c| c * light)
 }

@@ -82,8 +82,8 @@ const CAUTIONS: &[Caution] = &[
     },
 ];
 
-/// The card of a pour, with its outlook where that is known. `foam_g` is what one bare pattern weighs.
-pub fn pour_card(part: &Part, pour: &Pour, outlook: Option<&Outlook>, foam_g: f64) -> PourCard {
+/// The cautions of any sheet, with those of the part's metal.
+pub fn cautions(part: &Part) -> Vec<Caution> {
     let mut cautions = CAUTIONS.to_vec();
     if let Ok(row) = metal_row(&part.metal.name) {
         cautions.extend(row.warnings.iter().map(|text| Caution {
@@ -91,12 +91,17 @@ pub fn pour_card(part: &Part, pour: &Pour, outlook: Option<&Outlook>, foam_g: f6
             source: "the metals table",
         }));
     }
+    cautions
+}
+
+/// The card of a pour, with its outlook where that is known. `foam_g` is what one bare pattern weighs.
+pub fn pour_card(part: &Part, pour: &Pour, outlook: Option<&Outlook>, foam_g: f64) -> PourCard {
     let mut all = figures(part, pour);
     all.extend(outlook.iter().flat_map(|o| outlook_figures(part, o)));
     PourCard {
         figures: all,
         steps: steps(part, pour, outlook, foam_g),
-        cautions,
+        cautions: cautions(part),
         close: CLOSE,
     }
 }

@@ -14,6 +14,7 @@ use crate::sheet::report::{Report, Source, report};
 use crate::shop::boards::{board_files, lacks_boards};
 use crate::shop::files::{Contents, Output, Written, write_all};
 use crate::shop::folder::{files_before, own_files, remove_stale};
+use crate::shop::late::late_files;
 use crate::shop::names::{FileNames, file_name};
 use crate::shop::pipeline::Build;
 
@@ -79,7 +80,9 @@ pub fn folder_names(names: &[String]) -> Vec<String> {
 /// The folder or a file can't be written; files already there stay whole.
 pub fn write_build(build: &Build, report: &Report, folder: &Path) -> Result<Vec<Written>, Fault> {
     let before = files_before(folder);
-    let written = write_all(folder, &bare(build_files(build, report)))?;
+    let mut outputs = bare(build_files(build, report));
+    outputs.extend(late_files(build, report));
+    let written = write_all(folder, &outputs)?;
     remove_stale(folder, &before, &report.files);
     Ok(written)
 }
@@ -108,7 +111,9 @@ pub fn write_proof(build: &Build, report: &Report, folder: &Path) -> Result<(), 
     };
     let mut outputs = foam_files(build);
     outputs.push(report_file(report));
-    write_all(folder, &bare(outputs))?;
+    let mut outputs = bare(outputs);
+    outputs.extend(late_files(build, report));
+    write_all(folder, &outputs)?;
     if last {
         remove_stale(folder, &before, &report.files);
     }

@@ -4,6 +4,7 @@ mod boards;
 mod files;
 mod first;
 mod folder;
+mod late;
 mod library;
 mod make;
 mod mesh_file;
@@ -17,6 +18,7 @@ pub mod watch;
 pub use boards::{lacks_boards, laid};
 pub use files::{Contents, Output, Written, write_all};
 pub use first::first_script;
+pub use late::sheet_of;
 pub use library::LIBRARY;
 pub use make::{
     build_files, foam_kg_m3, foam_name, folder_names, out_folder, report_of, write_build,

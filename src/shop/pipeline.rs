@@ -441,7 +441,7 @@ fn combined(
 }
 
 /// The stock of every mark, from the drawing's own extents.
-fn settle(part: &Part) -> Result<Stocks, Faults> {
+pub(super) fn settle(part: &Part) -> Result<Stocks, Faults> {
     let size = part.bounds().size();
     pattern::settle_stock(part, size.max_element(), &|rma, ct, largest| {
         foundry::stock_of_grade(rma, ct, largest)

@@ -65,7 +65,14 @@ fn make_writes_its_files_and_sums_up() {
     let out = dir.path().join("out/block");
     assert_eq!(
         names(&out),
-        ["casting.stl", "finished.stl", "pattern.stl", "report.json"]
+        [
+            "casting.stl",
+            "finished.stl",
+            "pattern.3mf",
+            "pattern.stl",
+            "report.json",
+            "sheet.html"
+        ]
     );
     for piece in [
         "block",
