@@ -22,6 +22,8 @@ pub struct Arguments {
 pub enum Command {
     /// Build a script: meshes of the finished part, the casting and the pattern, and a report
     Make(MakeWish),
+    /// Patch foam that was cut from an earlier version: what to glue in, what to carve away
+    Mend(MendWish),
     /// Run the checks of a script, or of a mesh (.stl), writing nothing
     Prove(ProveWish),
     /// Build on every save and show the part on a page in the browser
@@ -69,6 +71,9 @@ pub struct MakeWish {
     /// How long to look for a better layout of the boards
     #[arg(long, value_name = "EFFORT", default_value = "usual")]
     pub effort: EffortWish,
+    /// Keep this pattern as the one that the foam is cut from, for `mend`
+    #[arg(long)]
+    pub as_cut: bool,
     /// One build for each row of a table; its head names settings
     #[arg(long, value_name = "SIZES.CSV", conflicts_with = "json")]
     pub each: Option<PathBuf>,
@@ -78,6 +83,19 @@ pub struct MakeWish {
     /// Say how long each step took
     #[arg(long)]
     pub timings: bool,
+}
+
+/// `mend`.
+#[derive(Debug, Args)]
+pub struct MendWish {
+    #[command(flatten)]
+    pub common: Common,
+    /// The pattern's mesh that the foam was cut from [default: the one that `make --as-cut` kept]
+    #[arg(long, value_name = "OLD.STL")]
+    pub cut: Option<PathBuf>,
+    /// Folder of the build: patches go into its folder `mend` [default: out/ and the name of the script]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
 }
 
 /// `prove`.
@@ -138,7 +156,7 @@ pub struct PictureWish {
     /// Views, side by side: front, back, left, right, top, bottom, iso
     #[arg(long, default_value = "iso", value_delimiter = ',')]
     pub view: Vec<String>,
-    /// finished, casting or pattern
+    /// finished, casting, pattern or gated
     #[arg(long, default_value = "pattern")]
     pub stage: String,
     /// The PNG file [default: the name of the script with .png]

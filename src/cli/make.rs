@@ -6,7 +6,9 @@ use crate::cli::End;
 use crate::cli::arguments::MakeWish;
 use crate::cli::show::{Progress, failed, fault, say, summary};
 use crate::fault::Fault;
-use crate::shop::{Bench, Build, Wish, folder_names, out_folder, report_of, write_build};
+use crate::shop::{
+    Bench, Build, Wish, folder_names, keep_as_cut, out_folder, report_of, write_build,
+};
 
 /// What a finished build ends with.
 pub(super) fn end(build: &Build) -> End {
@@ -44,10 +46,16 @@ fn make_one(
     };
     let report = report_of(&build, &wish.common.script, wish.timings);
     progress.step("writing files");
-    let written = match write_build(&build, &report, folder) {
+    let mut written = match write_build(&build, &report, folder) {
         Ok(written) => written,
         Err(trouble) => return fault(trouble),
     };
+    if wish.as_cut {
+        match keep_as_cut(&build, folder) {
+            Ok(kept) => written.extend(kept),
+            Err(trouble) => return fault(trouble),
+        }
+    }
     if wish.json {
         say(&report.json())
     } else {

@@ -3,6 +3,7 @@
 mod arguments;
 mod list;
 mod make;
+mod mend;
 mod picture;
 mod prove;
 mod show;
@@ -50,6 +51,7 @@ pub fn run() -> ExitCode {
     };
     let end = match arguments.command {
         Command::Make(wish) => make::make(&wish),
+        Command::Mend(wish) => mend::mend(&wish),
         Command::Prove(wish) => prove::prove(&wish),
         Command::Watch(wish) => watch::watch(&wish),
         Command::Words { word } => list::words(word.as_deref()),

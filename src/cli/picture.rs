@@ -24,7 +24,7 @@ pub fn picture(wish: &PictureWish) -> End {
     let Some(stage) = Stage::ALL.into_iter().find(|s| s.name() == wish.stage) else {
         return fault(
             Fault::new(format!("there is no stage \"{}\"", wish.stage))
-                .hint("there are finished, casting and pattern"),
+                .hint("there are finished, casting, pattern and, where the script gates it, gated"),
         );
     };
     let progress = Progress::new();
@@ -33,7 +33,7 @@ pub fn picture(wish: &PictureWish) -> End {
         facet_mm: wish.common.facet,
         ..Wish::default()
     };
-    let build = match Bench::new().build(&wish.common.script, &asked, &|what| progress.step(what)) {
+    let build = match Bench::new().shape(&wish.common.script, &asked, &|what| progress.step(what)) {
         Ok(build) => build,
         Err(failure) => return failed(&failure),
     };

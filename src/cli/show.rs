@@ -57,6 +57,20 @@ impl Progress {
     }
 }
 
+/// A line a file that was written.
+pub fn wrote(written: &[Written]) -> String {
+    let mut out = String::new();
+    for file in written {
+        let _ = writeln!(
+            out,
+            "  wrote {} ({})",
+            file.path.display(),
+            size_text(file.bytes)
+        );
+    }
+    out
+}
+
 /// The short, plain summary at the end of `make` and `prove`.
 pub fn summary(build: &Build, written: &[Written], timings: bool) -> String {
     let part = &build.part;
@@ -94,14 +108,7 @@ pub fn summary(build: &Build, written: &[Written], timings: bool) -> String {
         let _ = writeln!(out, "  note: {}", harmless(note));
     }
     out.push_str(&findings(&build.findings));
-    for file in written {
-        let _ = writeln!(
-            out,
-            "  wrote {} ({})",
-            file.path.display(),
-            size_text(file.bytes)
-        );
-    }
+    out.push_str(&wrote(written));
     if timings {
         let s = build.seconds;
         let _ = writeln!(

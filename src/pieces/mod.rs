@@ -17,6 +17,7 @@ mod insert;
 mod lay;
 mod levels;
 mod loose;
+mod mend;
 pub mod nesting;
 mod on_boards;
 mod region;
@@ -37,6 +38,7 @@ pub use apart::{Undone, undone};
 pub use board_drawing::{BoardDrawing, DrawnPiece, board_drawings};
 pub use boards::board_for;
 pub use findings::unplaced;
+pub use mend::{Mending, Patch, SLIVER_MM, SLIVER_MM3, mending};
 pub use on_boards::{Boards, CutBoard, area, lay_on_boards, on_board};
 pub use region::Bodies;
 

@@ -9,12 +9,12 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::drawing::Part;
-use crate::fault::{Site, Span};
 use crate::measure::Unit;
 use crate::pieces::{Boards, FoamPiece, Kind, Pieces, Step, Wax};
 use crate::sheet::boards::{
     BoardRow, BoardTotal, OffcutRow, board_rows, board_totals, offcut_rows,
 };
+use crate::sheet::report::place;
 
 /// Marks a text file as UTF-8.
 const BYTE_ORDER_MARK: &str = "\u{feff}";
@@ -185,7 +185,7 @@ pub fn piece_rows(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Vec<PieceRow
                 _ => None,
             },
             wax_fillet_mm: fillets(pieces.wax.iter().filter(|w| w.piece == i)),
-            at: piece.site.as_ref().map(place),
+            at: piece.site.as_ref().map(|s| place(s.script())),
         }
     };
     pieces.pieces.iter().enumerate().map(row).collect()
@@ -287,20 +287,9 @@ pub fn split_rows(part: &Part, pieces: &Pieces) -> Vec<SplitRow> {
                 .iter()
                 .map(|&f| part.features[f].name.clone())
                 .collect(),
-            at: place(&s.site),
+            at: place(s.site.script()),
         })
         .collect()
-}
-
-/// The line in the person's own script, without folders.
-fn place(site: &Site) -> String {
-    let span = site.script();
-    let file = span.file.rsplit(['/', '\\']).next().unwrap_or(&span.file);
-    Span {
-        file: file.into(),
-        ..span.clone()
-    }
-    .to_string()
 }
 
 impl Bill {
@@ -321,20 +310,12 @@ impl Bill {
 
     /// The bill as a table of comma-separated values: a head, a row a piece, a row of totals, a row a board.
     pub fn csv(&self) -> String {
-        let mut writer = csv::WriterBuilder::new()
-            .terminator(csv::Terminator::CRLF)
-            .from_writer(BYTE_ORDER_MARK.as_bytes().to_vec());
         let rows = std::iter::once(self.head())
             .chain(self.pieces.iter().map(|p| self.row(p)))
             .chain(self.pegs())
             .chain(std::iter::once(self.sums()))
             .chain(self.boards.iter().map(|b| self.board(b)));
-        for row in rows {
-            // Writing to memory can't fail, and every row has as many cells as the head.
-            let _ = writer.write_record(row.iter().map(|cell| plain(cell)));
-        }
-        let bytes = writer.into_inner().unwrap_or_default();
-        String::from_utf8(bytes).unwrap_or_default()
+        table(rows)
     }
 
     fn head(&self) -> [String; 15] {
@@ -456,6 +437,19 @@ impl Bill {
             Unit::Inch => format!("{:.2}", mm2 / (25.4 * 25.4)),
         }
     }
+}
+
+/// Rows of as many cells each as a table for a spreadsheet: see the head of this module.
+pub(super) fn table(rows: impl IntoIterator<Item = impl AsRef<[String]>>) -> String {
+    let mut writer = csv::WriterBuilder::new()
+        .terminator(csv::Terminator::CRLF)
+        .from_writer(BYTE_ORDER_MARK.as_bytes().to_vec());
+    for row in rows {
+        // Writing to memory can't fail.
+        let _ = writer.write_record(row.as_ref().iter().map(|cell| plain(cell)));
+    }
+    let bytes = writer.into_inner().unwrap_or_default();
+    String::from_utf8(bytes).unwrap_or_default()
 }
 
 /// A cell that no spreadsheet takes for a formula.

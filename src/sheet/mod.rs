@@ -5,6 +5,7 @@ pub mod boards;
 pub mod card;
 mod finding_key;
 pub mod foam_card;
+pub mod mend_bill;
 pub mod outlook;
 pub mod pour;
 pub mod pour_card;

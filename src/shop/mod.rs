@@ -7,6 +7,7 @@ mod folder;
 mod late;
 mod library;
 mod make;
+mod mend;
 mod mesh_file;
 pub mod modules;
 mod names;
@@ -24,6 +25,7 @@ pub use make::{
     build_files, foam_kg_m3, foam_name, folder_names, out_folder, report_of, write_build,
     write_picture,
 };
+pub use mend::{as_cut_file, keep_as_cut, mend, write_mending};
 pub use mesh_file::read_mesh;
 pub use names::{FileNames, file_name};
 pub use pipeline::{Bench, Build, Built, Failure, Progress, Seconds, Wish};
@@ -35,4 +37,6 @@ pub use crate::foundry::{metal_page, metals_list};
 pub use crate::pattern::Stage;
 pub use crate::picture::{Sheet, View};
 pub use crate::pieces::nesting::Effort;
+pub use crate::pieces::{Mending, SLIVER_MM};
 pub use crate::script::{library_page, nearest_word, word_listing, word_page};
+pub use crate::sheet::mend_bill::MendRow;

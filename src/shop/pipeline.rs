@@ -146,23 +146,25 @@ impl Bench {
         wish: &Wish,
         progress: Progress,
     ) -> Result<Build, Box<Failure>> {
-        let shown = script.display().to_string();
-        let plain = |fault: Fault| {
-            Box::new(Failure {
-                faults: fault.into(),
-                files: vec![script.to_path_buf()],
-                ..Failure::default()
-            })
-        };
-        let source = script_text(script).map_err(plain)?;
-        let modules = FolderModules::beside(script).map_err(|e| plain(unreadable(&shown, &e)))?;
-        let mut built = self.build_text(&source, &shown, Arc::new(modules), wish, progress);
-        let files = match &mut built {
-            Ok(build) => &mut build.files,
-            Err(failure) => &mut failure.files,
-        };
-        files.insert(0, script.to_path_buf());
-        built
+        from_disk(script, &mut |source, shown, modules| {
+            self.build_text(source, shown, modules, wish, progress)
+        })
+    }
+
+    /// Builds the stages of a script from disk, without the checks that take longest, and without pieces and boards.
+    ///
+    /// # Errors
+    /// As [`Bench::build`].
+    pub fn shape(
+        &mut self,
+        script: &Path,
+        wish: &Wish,
+        progress: Progress,
+    ) -> Result<Build, Box<Failure>> {
+        from_disk(script, &mut |source, shown, modules| {
+            let (build, _) = self.shape_text(source, shown, modules, wish, progress)?;
+            Ok(build)
+        })
     }
 
     /// Builds a script from its text.
@@ -378,6 +380,31 @@ impl Bench {
         let of_casting = shells.split_off(finished.members.len());
         Ok([shells, of_casting])
     }
+}
+
+/// How a script's text, its name and its modules become a build.
+type Maker<'a> =
+    &'a mut dyn FnMut(&str, &str, Arc<dyn script::Modules>) -> Result<Build, Box<Failure>>;
+
+/// What is made of a script on disk.
+fn from_disk(script: &Path, make: Maker) -> Result<Build, Box<Failure>> {
+    let shown = script.display().to_string();
+    let plain = |fault: Fault| {
+        Box::new(Failure {
+            faults: fault.into(),
+            files: vec![script.to_path_buf()],
+            ..Failure::default()
+        })
+    };
+    let source = script_text(script).map_err(plain)?;
+    let modules = FolderModules::beside(script).map_err(|e| plain(unreadable(&shown, &e)))?;
+    let mut built = make(&source, &shown, Arc::new(modules));
+    let files = match &mut built {
+        Ok(build) => &mut build.files,
+        Err(failure) => &mut failure.files,
+    };
+    files.insert(0, script.to_path_buf());
+    built
 }
 
 /// The pour, where the script gates the pattern.

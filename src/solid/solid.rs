@@ -21,6 +21,14 @@ impl Solid {
         Shell::plain(self.points.clone(), self.triangles.clone())
     }
 
+    /// The feature of the triangle whose middle is nearest to a place.
+    pub fn feature_near(&self, p: Vec3) -> Option<FeatureId> {
+        let far = |[a, b, c]: [Vec3; 3]| ((a + b + c) / 3.0).distance_squared(p);
+        let all = self.corners().zip(&self.features);
+        all.min_by(|a, b| far(a.0).total_cmp(&far(b.0)))
+            .map(|(_, feature)| *feature)
+    }
+
     /// Puts another mesh beside this one; nothing is joined or welded.
     pub fn append(&mut self, other: &Solid) {
         let first = self.points.len() as u32;

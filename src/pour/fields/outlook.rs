@@ -116,7 +116,7 @@ pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
         usual_mm: fields.usual_modulus_mm(),
     });
     found.extend(misruns(part, &far));
-    let feature_at = |p| nearest_feature(casting, p);
+    let feature_at = |p| casting.feature_near(p);
     found.extend(no_sand(part, &hollows, &feature_at, better.as_ref()));
     let freezing = |s: &HotSpot| {
         [MOULD_S_CM2.low, MOULD_S_CM2.high].map(|constant| freezing_s(constant, s.modulus_mm))
@@ -171,12 +171,4 @@ fn contact(frame: &Frame, section: &Section, grow: Vec3, kind: Kind, piece: Feat
             Contact::rect(at, frame.z, sides, kind, piece)
         }
     }
-}
-
-/// The feature of the triangle whose middle is nearest to a place.
-fn nearest_feature(solid: &Solid, p: Vec3) -> Option<FeatureId> {
-    let far = |[a, b, c]: [Vec3; 3]| ((a + b + c) / 3.0).distance_squared(p);
-    let all = solid.corners().zip(&solid.features);
-    all.min_by(|a, b| far(a.0).total_cmp(&far(b.0)))
-        .map(|(_, feature)| *feature)
 }
