@@ -3,12 +3,17 @@
 //! Both are exact differences of the two patterns, where they lie in the pattern. What is thinner than foam can be cut or
 //! glued is left out, and counted.
 
+use std::collections::BTreeMap;
+
 use crate::drawing::given::FeatureId;
 use crate::measure::Vec3;
 use crate::solid::{Solid, SolidFault};
 
 /// On the average no thinner than this is worth gluing or carving (mm): our own choice.
 pub const SLIVER_MM: f64 = 0.5;
+
+/// So many of a patch's triangles, the largest, say which feature it belongs to.
+const ASKED: usize = 64;
 
 /// Nor smaller than this (mm³).
 pub const SLIVER_MM3: f64 = 20.0;
@@ -24,7 +29,7 @@ pub struct Patch {
     pub size_mm: Vec3,
     /// Its middle in the pattern (mm).
     pub at: Vec3,
-    /// The feature of the pattern whose surface is nearest to that.
+    /// The feature of the pattern whose surface is nearest to most of its own.
     pub feature: Option<FeatureId>,
 }
 
@@ -78,10 +83,28 @@ fn patches(
             volume_mm3,
             size_mm: bounds.size(),
             at,
-            feature: pattern.feature_near(at),
+            feature: feature_of(&solid, pattern),
             solid,
         });
     }
     out.sort_by(|a, b| b.volume_mm3.total_cmp(&a.volume_mm3));
     out
+}
+
+/// The feature that the largest triangles of a patch lie nearest to, by area.
+fn feature_of(patch: &Solid, pattern: &Solid) -> Option<FeatureId> {
+    let sized = patch.corners().map(|[a, b, c]| {
+        let area = (b - a).cross(c - a).length();
+        (area, (a + b + c) / 3.0)
+    });
+    let mut sized: Vec<(f64, Vec3)> = sized.collect();
+    sized.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let mut votes: BTreeMap<FeatureId, f64> = BTreeMap::new();
+    for (area, middle) in sized.into_iter().take(ASKED) {
+        if let Some(feature) = pattern.feature_near(middle) {
+            *votes.entry(feature).or_default() += area;
+        }
+    }
+    let most = votes.into_iter().max_by(|a, b| a.1.total_cmp(&b.1));
+    most.map(|(feature, _)| feature)
 }

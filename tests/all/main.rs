@@ -33,6 +33,7 @@ mod layers;
 mod levels;
 mod library;
 mod loose;
+mod mend;
 mod mistakes;
 mod nesting;
 mod openings;
