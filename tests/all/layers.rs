@@ -241,6 +241,33 @@ fn files_are_short_and_named_for_what_they_hold() {
     none(&wrong, "files");
 }
 
+/// A file that no `mod` line names is compiled by nobody: its tests would be lost without a word.
+#[test]
+fn no_file_is_left_out() {
+    let all: Vec<_> = rust_files("src")
+        .into_iter()
+        .chain(rust_files("tests/all"))
+        .collect();
+    let declared: String = all.iter().map(|file| read(file)).collect();
+    let left_out: Vec<String> = all
+        .iter()
+        .filter(|file| {
+            let name = file.file_stem().unwrap_or_default().to_string_lossy();
+            let named = format!("mod {name};");
+            !["mod", "lib", "main"].contains(&&*name)
+                && !declared.lines().any(|l| {
+                    let line = l.trim();
+                    line == named
+                        || line
+                            .strip_suffix(&named)
+                            .is_some_and(|before| before.starts_with("pub"))
+                })
+        })
+        .map(|file| shown(file))
+        .collect();
+    none(&left_out, "files that no mod line names");
+}
+
 #[test]
 fn the_check_itself_sees_what_is_wrong() {
     let rooms = rooms(

@@ -58,13 +58,18 @@ fn meshes_are_what_other_libraries_make_of_them() {
     assert!(done.status.success(), "{said}\n{wrong}");
 }
 
-/// A Python that has what the checks need.
+/// A Python that has what the checks of meshes need.
 pub fn python() -> Option<String> {
+    python_with(NEEDS)
+}
+
+/// A Python that has these modules.
+pub fn python_with(needs: &str) -> Option<String> {
     let named = std::env::var("FOAMWRIGHT_PYTHON").ok();
     let candidates = named.map_or_else(|| vec!["python3".into(), "python".into()], |p| vec![p]);
     candidates.into_iter().find(|python| {
         let asked = Command::new(python)
-            .args(["-c", &format!("import {NEEDS}")])
+            .args(["-c", &format!("import {needs}")])
             .output();
         asked.is_ok_and(|out| out.status.success())
     })

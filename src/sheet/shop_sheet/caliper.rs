@@ -5,9 +5,10 @@ use crate::drawing::given::FeatureId;
 use crate::drawing::marks::Slot;
 use crate::measure::{Frame, Vec3};
 use crate::pattern::Stage;
+use crate::pieces::{Kind, Pieces};
 use crate::sheet::shop_sheet::SheetSource;
 use crate::sheet::shop_sheet::machining::spot;
-use crate::sheet::shop_sheet::page::{line, section, table, text};
+use crate::sheet::shop_sheet::page::{BLANK, line, section, table, text};
 
 /// A size to check.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,96 +19,108 @@ struct Check {
     size_mm: f64,
 }
 
-/// A table a piece, or one of the whole pattern.
+/// A feature's surface lies on one piece where at least this share of it does.
+const MOST: f64 = 0.95;
+
+/// Pieces one after another, or the whole pattern; then what splits run through.
 pub(super) fn card(source: &SheetSource) -> String {
+    let part = source.part;
     let mut body = line(
         "Sizes of the foam as cut: finished size, stock and shrink counted. Places are on the piece as it lies in its own file, \
-         from its lower left corner; a size that a split runs through is measured once glued.",
+         from its lower left corner. Write your limits under ±, and the reading.",
     );
     let mut rows = Vec::new();
-    match source.pieces {
-        Some(pieces) => {
+    let all: Vec<FeatureId> = (0..part.features.len()).collect();
+    match (source.pieces, source.stage(Stage::Pattern)) {
+        (Some(pieces), _) => {
+            let homes = homes(pieces, part.features.len());
             for (i, piece) in pieces.pieces.iter().enumerate() {
-                let lone = |id: FeatureId| {
-                    let on = pieces.pieces.iter().filter(|p| p.features.contains(&id));
-                    on.count() == 1
-                };
-                let name = format!("{} {}", i + 1, piece.name);
-                of_piece(
+                over_all(
                     source,
-                    &name,
+                    &format!("{} {}", i + 1, piece.name),
                     piece.size_mm,
-                    &piece.lay,
-                    &piece.features,
-                    &lone,
                     &mut rows,
                 );
+                let own = all.iter().copied().filter(|&id| homes[id] == Some(i));
+                features(source, own, Some(&piece.lay), &mut rows);
+            }
+            let glued = all.iter().copied().filter(|&id| homes[id].is_none());
+            let mut late = Vec::new();
+            features(source, glued, None, &mut late);
+            if !late.is_empty() {
+                rows.push(vec![text(
+                    "On several pieces: measure where they show, or once glued",
+                )]);
+                rows.extend(late);
             }
         }
-        None => {
-            if let Some((f, _)) = source.stage(Stage::Pattern) {
-                let all: Vec<FeatureId> = (0..source.part.features.len()).collect();
-                let frame = Frame {
-                    origin: f.low_mm,
-                    ..Frame::PART
-                };
-                of_piece(
-                    source,
-                    "pattern",
-                    f.high_mm - f.low_mm,
-                    &frame,
-                    &all,
-                    &|_| true,
-                    &mut rows,
-                );
-            }
+        (None, Some((f, _))) => {
+            let lay = Frame {
+                origin: f.low_mm,
+                ..Frame::PART
+            };
+            over_all(source, "pattern", f.high_mm - f.low_mm, &mut rows);
+            features(source, all.into_iter(), Some(&lay), &mut rows);
         }
+        (None, None) => {}
     }
-    body += &table(&["piece", "what", "#as cut", "where", "±", "read"], &rows);
+    body += &table(&["what", "#as cut", "where", "±", "read"], &rows);
     section("caliper", "Caliper card: the foam", &body)
 }
 
-/// The rows of a piece: over all, then its features in script order, copies of one size together.
-fn of_piece(
+/// The piece on which nearly all of each feature's surface lies, where there is one; a loose feature is its own piece's.
+fn homes(pieces: &Pieces, features: usize) -> Vec<Option<usize>> {
+    let mut areas = vec![vec![0.0; pieces.pieces.len()]; features];
+    for (i, piece) in pieces.pieces.iter().enumerate() {
+        for ([a, b, c], &id) in piece.solid.corners().zip(&piece.solid.features) {
+            if let Some(of) = areas.get_mut(id) {
+                of[i] += (b - a).cross(c - a).length();
+            }
+        }
+    }
+    let loose = |id: FeatureId| {
+        let mut own =
+            (0..pieces.pieces.len()).filter(|&i| pieces.pieces[i].kind == Kind::Loose(id));
+        own.next().filter(|_| own.next().is_none())
+    };
+    let home = |(id, of): (FeatureId, &Vec<f64>)| {
+        let sum = of.iter().fold(0.0, |s, a| s + a);
+        loose(id).or_else(|| of.iter().position(|a| *a >= MOST * sum && sum > 0.0))
+    };
+    areas.iter().enumerate().map(home).collect()
+}
+
+/// A piece's band and its sizes over all.
+fn over_all(source: &SheetSource, name: &str, size_mm: Vec3, rows: &mut Vec<Vec<String>>) {
+    let unit = source.part.unit;
+    rows.push(vec![text(name)]);
+    for (what, size) in ["length", "width", "height"].iter().zip(size_mm.to_array()) {
+        let cells = [
+            &format!("over all, {what}"),
+            &unit.number(size),
+            "as it lies",
+        ];
+        rows.push(written(&cells));
+    }
+}
+
+/// The rows of features in script order, copies of one size together; places on `lay`, where they have one.
+fn features(
     source: &SheetSource,
-    name: &str,
-    size_mm: Vec3,
-    lay: &Frame,
-    features: &[FeatureId],
-    lone: &dyn Fn(FeatureId) -> bool,
+    ids: impl Iterator<Item = FeatureId>,
+    lay: Option<&Frame>,
     rows: &mut Vec<Vec<String>>,
 ) {
     let part = source.part;
-    let mut put = |what: &str, size_mm: f64, at: &str| {
-        let write = "<span class=\"write\"></span>".to_string();
-        let [name, what, size, at] = [name, what, &part.unit.number(size_mm), at].map(text);
-        rows.push(vec![
-            format!("<b>{name}</b>"),
-            what,
-            size,
-            at,
-            write.clone(),
-            write,
-        ]);
-    };
-    for (what, size) in ["length", "width", "height"].iter().zip(size_mm.to_array()) {
-        put(&format!("over all, {what}"), size, "as it lies");
-    }
-    let mut ids = features.to_vec();
-    ids.sort_unstable();
     let grow = part.metal.growth();
     let mut told: Vec<(String, Check, Vec<String>)> = Vec::new();
     for id in ids {
         let feature = &part.features[id];
-        let at = if lone(id) {
-            spot(lay.local(feature.frame.origin * grow), part.unit)
-        } else {
-            "once glued".to_string()
-        };
+        let place = |lay: &Frame| spot(lay.local(feature.frame.origin * grow), part.unit);
+        let at = lay.map_or_else(String::new, place);
         for check in checks(source, id) {
             let same = |t: &&mut (String, Check, Vec<String>)| t.0 == feature.group && t.1 == check;
             match told.iter_mut().find(same) {
-                Some(row) if row.2.contains(&at) => {}
                 Some(row) => row.2.push(at.clone()),
                 None => told.push((feature.group.clone(), check, vec![at.clone()])),
             }
@@ -119,12 +132,21 @@ fn of_piece(
         } else {
             String::new()
         };
-        put(
-            &format!("{group}{count}, {}", check.what),
-            check.size_mm,
-            &at.join("; "),
-        );
+        let what = format!("{group}{count}, {}", check.what);
+        let places = if lay.is_some() {
+            at.join("; ")
+        } else {
+            String::new()
+        };
+        rows.push(written(&[&what, &part.unit.number(check.size_mm), &places]));
     }
+}
+
+/// A row with room to write limits and reading.
+fn written(cells: &[&str; 3]) -> Vec<String> {
+    let mut row = cells.map(text).to_vec();
+    row.extend([BLANK.to_string(), BLANK.to_string()]);
+    row
 }
 
 /// The sizes of a feature that a caliper reaches.
@@ -153,7 +175,8 @@ fn checks(source: &SheetSource, id: FeatureId) -> Vec<Check> {
                 };
                 put(what, grow.across(2.0 * (radius + stock(Slot::Outside))));
             }
-            if r.up_to.is_none() {
+            // A loose one ends where its piece does, which is its height over all.
+            if r.up_to.is_none() && !feature.loose {
                 let foot = feature
                     .host
                     .as_ref()

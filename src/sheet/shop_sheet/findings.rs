@@ -19,12 +19,15 @@ pub(super) fn findings(source: &SheetSource) -> String {
             f.code,
             text(&f.text)
         );
-        if let Some(reason) = &f.allowed {
-            body += &format!("<p>Allowed: {}</p>", text(reason));
-        } else if !f.remedy.is_empty() {
-            body += &format!("<p>{}</p>", text(&f.remedy));
-        }
-        body += &format!("<p class=\"at\">{}</p></div>\n", text(&at.join(", ")));
+        let then = match &f.allowed {
+            Some(reason) => format!("Allowed: {reason}"),
+            None => f.remedy.clone(),
+        };
+        body += &format!(
+            "<p class=\"at\">{} · <b>{}</b></p></div>\n",
+            text(&then),
+            text(&at.join(", "))
+        );
     }
     if body.is_empty() {
         body = line("None.");

@@ -175,7 +175,7 @@ pub(super) fn words(source: &SheetSource) -> String {
     section("notes", "Notes", &body)
 }
 
-/// Threads that settings name, and those whose tapping drill is the diameter of a bore.
+/// Threads that settings name.
 fn threads_named(source: &SheetSource) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for setting in &source.part.settings {
@@ -183,15 +183,6 @@ fn threads_named(source: &SheetSource) -> Vec<String> {
             && let Some(thread) = threads::find(name)
         {
             out.push(format!("{} (setting {})", thread.name, setting.name));
-        }
-    }
-    for feature in &source.part.features {
-        for (dia, what) in super::machining::diameters(feature) {
-            let names = super::machining::taps(dia);
-            let said = format!("{} ({}{what})", names.join(" or "), feature.group);
-            if !names.is_empty() && !out.contains(&said) {
-                out.push(said);
-            }
         }
     }
     out

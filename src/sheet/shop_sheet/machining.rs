@@ -11,7 +11,7 @@ use crate::drawing::threads;
 use crate::measure::{FLUSH_MM, Plane, Unit, Vec3};
 use crate::sheet::report::place as script_line;
 use crate::sheet::shop_sheet::SheetSource;
-use crate::sheet::shop_sheet::page::{line, section, table, text};
+use crate::sheet::shop_sheet::page::{BLANK, line, section, table, text};
 
 /// A diameter of a thread table is met within this (mm).
 const SAME_DIA_MM: f64 = 0.005;
@@ -49,24 +49,14 @@ pub(super) fn card(source: &SheetSource) -> String {
         )
     };
     body += &line(
-        "Stock on a round wall is on the radius. Threads are told by their diameter alone: tapping drills and clearance holes \
-         are from the tables of the script's own words, which are from memory; check before tapping.",
+        "Stock on a round wall is on the radius. What a diameter is that of is told by the diameter alone, from tables of metric \
+         and unified threads, which are from memory: the script knows what is meant. Check before tapping.",
     );
     section("machining", "After the casting: machining card", &body)
 }
 
-/// The diameters that a feature's holes have (mm), each with what it is of.
-pub(super) fn diameters(feature: &Feature) -> Vec<(f64, &'static str)> {
-    match &feature.form {
-        Form::Bore(b) => vec![(b.dia, "")],
-        Form::Raised(r) => r.bore.iter().map(|(dia, _)| (*dia, ", bore")).collect(),
-        Form::Flange(f) if !f.bolts.is_empty() => vec![(f.bolt_dia, ", bolts")],
-        _ => Vec::new(),
-    }
-}
-
 /// Threads whose tapping drill has this diameter.
-pub(super) fn taps(dia_mm: f64) -> Vec<&'static str> {
+fn taps(dia_mm: f64) -> Vec<&'static str> {
     named(dia_mm, |t| t.tap_mm)
 }
 
@@ -81,10 +71,10 @@ fn thread(dia_mm: f64) -> String {
     let (taps, clears) = (taps(dia_mm), named(dia_mm, |t| t.clear_mm));
     let mut said = Vec::new();
     if !taps.is_empty() {
-        said.push(format!("tap {}", taps.join(" or ")));
+        said.push(format!("tapping drill {}", taps.join(", ")));
     }
     if !clears.is_empty() {
-        said.push(format!("clears {}", clears.join(", ")));
+        said.push(format!("clearance {}", clears.join(", ")));
     }
     said.join("; ")
 }
@@ -245,7 +235,7 @@ fn work(source: &SheetSource, id: FeatureId, hole: &Hole) -> Option<String> {
         let bore = source.left_solid.iter().any(|l| l.feature == id);
         return bore.then(|| "countersink".to_string());
     }
-    (!taps(hole.dia).is_empty()).then(|| "as cast: clean up and tap".to_string())
+    (!taps(hole.dia).is_empty()).then(|| "as cast: clean up, tap".to_string())
 }
 
 /// A place in the script's unit.
@@ -316,7 +306,7 @@ fn faces(source: &SheetSource) -> Vec<Vec<String>> {
         let at = script_line(part.features[id].site.script());
         let cells = [name, &unit.number(stock), &finished, &from, &at].map(text);
         let mut cells = cells.to_vec();
-        cells.push("<span class=\"write\"></span>".to_string());
+        cells.push(BLANK.to_string());
         cells
     };
     let (mut flat, mut out, mut rest) = (Vec::<Faced>::new(), Vec::new(), Vec::new());

@@ -38,7 +38,8 @@ pub(super) fn section(id: &str, heading: &str, body: &str) -> String {
     )
 }
 
-/// A table: heads are text, cells are HTML already. A head that begins with `#` stands over numbers.
+/// A table: heads are text, cells are HTML already. A head that begins with `#` stands over numbers; a row of one cell is
+/// a band across the table.
 pub(super) fn table(heads: &[&str], rows: &[Vec<String>]) -> String {
     let class = |head: &str| {
         if head.starts_with('#') {
@@ -54,6 +55,11 @@ pub(super) fn table(heads: &[&str], rows: &[Vec<String>]) -> String {
     }
     out += "</tr></thead>\n<tbody>\n";
     for row in rows {
+        if let [band] = &row[..] {
+            let count = heads.len();
+            out += &format!("<tr class=\"band\"><td colspan=\"{count}\">{band}</td></tr>\n");
+            continue;
+        }
         out += "<tr>";
         for (head, cell) in heads.iter().zip(row) {
             out += &format!("<td{}>{cell}</td>", class(head));
@@ -62,6 +68,9 @@ pub(super) fn table(heads: &[&str], rows: &[Vec<String>]) -> String {
     }
     out + "</tbody>\n</table></div>\n"
 }
+
+/// A place to write in.
+pub(super) const BLANK: &str = "<span class=\"write\"></span>";
 
 /// A paragraph of text.
 pub(super) fn line(words: &str) -> String {
