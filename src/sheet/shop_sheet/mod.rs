@@ -1,7 +1,7 @@
 //! `sheet.html`, the shop sheet: one file that prints, with all that the bench, the saw and the pour need of a build.
 //!
 //! It is HTML that also reads as XML, without scripts and without anything fetched; pictures are greys, so that they print
-//! on any machine. All texts of a script go through [`page::text`], so none of them can be markup.
+//! on any machine. All texts of a script go through `page::text`, so none of them can be markup.
 
 mod boards;
 mod caliper;
