@@ -11,18 +11,14 @@ const COARSER: f64 = 2.0;
 /// A direction is worth telling where it leaves less than this share of what stays empty now.
 const WORTH: f64 = 0.5;
 
-/// The directions tried: both ways along each axis, and halfway between two of them.
-const TRIED: [[f64; 3]; 10] = [
-    [0.0, 0.0, 1.0],
-    [0.0, 0.0, -1.0],
-    [0.0, 1.0, 0.0],
-    [0.0, -1.0, 0.0],
-    [1.0, 0.0, 0.0],
-    [-1.0, 0.0, 0.0],
-    [0.0, 1.0, -1.0],
-    [0.0, 1.0, 1.0],
-    [0.0, -1.0, -1.0],
-    [0.0, -1.0, 1.0],
+/// The directions tried: both ways along each axis.
+const TRIED: [Vec3; 6] = [
+    Vec3::Z,
+    Vec3::NEG_Z,
+    Vec3::Y,
+    Vec3::NEG_Y,
+    Vec3::X,
+    Vec3::NEG_X,
 ];
 
 /// A way up.
@@ -43,11 +39,13 @@ pub(super) fn better(solid: &Solid, up: Vec3, cell_mm: f64) -> Option<Attitude> 
         let by_level = hollows.iter().filter(|h: &&Hollow| empty(h));
         by_level.map(|h| h.volume_mm3).sum()
     };
-    let now_mm3 = left(up);
-    let all = TRIED.map(Vec3::from_array);
-    let tried = all.into_iter().map(|up| Attitude {
+    let (now_mm3, tried) = std::thread::scope(|scope| {
+        let tried = TRIED.map(|up| (up, scope.spawn(move || left(up))));
+        (left(up), tried.map(|(up, empty)| (up, empty.join())))
+    });
+    let tried = tried.into_iter().map(|(up, empty)| Attitude {
         up,
-        empty_mm3: left(up),
+        empty_mm3: empty.unwrap_or_else(|panic| std::panic::resume_unwind(panic)),
         now_mm3,
     });
     let best = tried.min_by(|a, b| a.empty_mm3.total_cmp(&b.empty_mm3))?;

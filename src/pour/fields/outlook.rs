@@ -61,15 +61,19 @@ const FINEST_MM: f64 = 0.75;
 /// A wall needs this many cells to be seen whole: 1.4 by measure, with room for one that lies askew.
 const CELLS_A_WALL: f64 = 2.0;
 
-/// The most cells, metal and air: time and memory go by their number.
-const MOST_CELLS: f64 = 12e6;
+/// The most cells, metal and air, that a casting with walls to spare is given: time goes by their number.
+const MOST_CELLS: f64 = 1e6;
+
+/// But a wall is never given fewer than this many.
+const LEAST_A_WALL: f64 = 1.5;
 
 /// The size of cell for a casting (mm): finer where the part has thinner walls, coarser where it is very large.
 pub fn cell_for(part: &Part, casting: &Figures) -> f64 {
     let wall = part.min_wall_mm().unwrap_or(f64::INFINITY);
     let fine = (wall / CELLS_A_WALL).clamp(FINEST_MM, CELL_MM);
     let room = (casting.high_mm - casting.low_mm).element_product();
-    fine.max((room / MOST_CELLS).cbrt())
+    let coarse = (room / MOST_CELLS).cbrt().min(wall / LEAST_A_WALL);
+    fine.max(coarse)
 }
 
 /// What an outlook is worked out from.
