@@ -42,29 +42,30 @@ pub fn prove(mut build: Build, unproved: &Unproved) -> Build {
     let part = &build.part;
     let ([finished, casting], [done, cast]) = (&unproved.bodies, &unproved.solids);
     let pattern = build.stage(Stage::Pattern);
-    let (pieces, in_foam) = match pattern {
-        Some(pattern) => pieces::pieces(&Source {
-            part,
-            stocks: &unproved.stocks,
-            pattern: &pattern.solid,
-            bodies: pieces::Bodies {
-                staged: &casting.staged,
-                shells: &casting.shells,
-            },
-        }),
-        None => (None, Vec::new()),
-    };
-    let (found, expected) = std::thread::scope(|scope| {
+    let (pieces, found, expected) = std::thread::scope(|scope| {
+        // What needs no pieces goes on beside them.
         let expected = scope.spawn(|| expected(&build));
         let promised = scope.spawn(|| inspect::wall_cut(part, finished, casting, &build.findings));
-        let reach = scope.spawn(|| match (&pieces, pattern) {
+        let surfaces = scope.spawn(|| inspect::on_surfaces(part, done, cast));
+        let (pieces, in_foam) = match pattern {
+            Some(pattern) => pieces::pieces(&Source {
+                part,
+                stocks: &unproved.stocks,
+                pattern: &pattern.solid,
+                bodies: pieces::Bodies {
+                    staged: &casting.staged,
+                    shells: &casting.shells,
+                },
+            }),
+            None => (None, Vec::new()),
+        };
+        let reach = match (&pieces, pattern) {
             (Some(pieces), _) if pieces.pieces.len() > 1 => reach_of_pieces(part, pieces),
             (_, Some(pattern)) => inspect::reach(part, &pattern.solid),
             _ => Vec::new(),
-        });
-        let surfaces = inspect::on_surfaces(part, done, cast);
-        let found = [joined(promised), surfaces, joined(reach), in_foam];
-        (found, joined(expected))
+        };
+        let found = [joined(promised), joined(surfaces), reach, in_foam];
+        (pieces, found, joined(expected))
     });
     let findings = std::mem::take(&mut build.findings);
     let all = findings.into_iter().chain(found.into_iter().flatten());
