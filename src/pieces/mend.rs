@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use crate::drawing::given::FeatureId;
 use crate::measure::Vec3;
-use crate::solid::{Solid, SolidFault};
+use crate::solid::{Solid, SolidFault, difference};
 
 /// On the average no thinner than this is worth gluing or carving (mm): our own choice.
 pub const SLIVER_MM: f64 = 0.5;
@@ -16,7 +16,7 @@ pub const SLIVER_MM: f64 = 0.5;
 const ASKED: usize = 64;
 
 /// Nor smaller than this (mm³).
-pub const SLIVER_MM3: f64 = 20.0;
+const SLIVER_MM3: f64 = 20.0;
 
 /// A body of foam to glue in, or to carve away.
 #[derive(Debug, Clone)]
@@ -52,8 +52,7 @@ pub struct Mending {
 /// The kernel panicked or refused a mesh.
 pub fn mending(pattern: &Solid, cut: &Solid) -> Result<Mending, SolidFault> {
     let mut out = Mending::default();
-    let (_, missing) = pattern.parted_by(&cut.points, &cut.triangles, 0)?;
-    let (_, surplus) = cut.parted_by(&pattern.points, &pattern.triangles, 0)?;
+    let (missing, surplus) = (difference(pattern, cut)?, difference(cut, pattern)?);
     out.glue_in = patches(&missing, pattern, &mut out.slivers, &mut out.slivers_mm3);
     out.carve = patches(&surplus, pattern, &mut out.slivers, &mut out.slivers_mm3);
     Ok(out)
@@ -61,13 +60,13 @@ pub fn mending(pattern: &Solid, cut: &Solid) -> Result<Mending, SolidFault> {
 
 /// The bodies of a difference that are worth it, the largest first.
 fn patches(
-    difference: &Solid,
+    left: &Solid,
     pattern: &Solid,
     slivers: &mut usize,
     slivers_mm3: &mut f64,
 ) -> Vec<Patch> {
     let mut out = Vec::new();
-    for body in difference.bodies() {
+    for body in left.bodies() {
         let solid = body.settled().solid;
         let volume_mm3 = solid.volume_mm3();
         // A wide flat body has two sides: its mean thickness is twice its volume over its area.

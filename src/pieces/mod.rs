@@ -38,7 +38,7 @@ pub use apart::{Undone, undone};
 pub use board_drawing::{BoardDrawing, DrawnPiece, board_drawings};
 pub use boards::board_for;
 pub use findings::unplaced;
-pub use mend::{Mending, Patch, SLIVER_MM, SLIVER_MM3, mending};
+pub use mend::{Mending, Patch, SLIVER_MM, mending};
 pub use on_boards::{Boards, CutBoard, area, lay_on_boards, on_board};
 pub use region::Bodies;
 
