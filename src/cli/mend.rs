@@ -2,13 +2,12 @@
 
 use std::fmt::Write as _;
 
-use crate::cli::End;
 use crate::cli::arguments::MendWish;
-use crate::cli::show::{Progress, failed, fault, say, wrote};
+use crate::cli::show::{Progress, fault, say, wrote};
+use crate::cli::{End, shaped};
 use crate::fault::{Fault, harmless};
 use crate::shop::{
-    Bench, Build, MendRow, Mending, SLIVER_MM, Wish, as_cut_file, mend as mending, out_folder,
-    write_mending,
+    Build, MendRow, Mending, SLIVER_MM, as_cut_file, mend as mending, out_folder, write_mending,
 };
 
 /// `foamwright mend SCRIPT --cut OLD.stl`.
@@ -26,14 +25,9 @@ pub fn mend(wish: &MendWish) -> End {
         );
     }
     let progress = Progress::new();
-    let asked = Wish {
-        overrides: wish.common.set.clone(),
-        facet_mm: wish.common.facet,
-        ..Wish::default()
-    };
-    let build = match Bench::new().shape(&wish.common.script, &asked, &|what| progress.step(what)) {
+    let build = match shaped(&wish.common, &progress) {
         Ok(build) => build,
-        Err(failure) => return failed(&failure),
+        Err(end) => return end,
     };
     progress.step("comparing with the foam");
     let found = match mending(&build, &cut) {

@@ -13,7 +13,9 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
-use arguments::{Arguments, Command};
+use crate::shop::{Bench, Build, Wish};
+use arguments::{Arguments, Command, Common};
+use show::{Progress, failed};
 
 /// What a command ends with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -60,4 +62,15 @@ pub fn run() -> ExitCode {
         Command::Start { name } => list::start(&name),
     };
     end.into()
+}
+
+/// The stages of a script, without its checks; a script that can't be built is told.
+fn shaped(common: &Common, progress: &Progress) -> Result<Build, End> {
+    let asked = Wish {
+        overrides: common.set.clone(),
+        facet_mm: common.facet,
+        ..Wish::default()
+    };
+    let built = Bench::new().shape(&common.script, &asked, &|what| progress.step(what));
+    built.map_err(|failure| failed(&failure))
 }

@@ -2,11 +2,11 @@
 
 use std::path::PathBuf;
 
-use crate::cli::End;
 use crate::cli::arguments::PictureWish;
-use crate::cli::show::{Progress, failed, fault, say};
+use crate::cli::show::{Progress, fault, say};
+use crate::cli::{End, shaped};
 use crate::fault::Fault;
-use crate::shop::{Bench, Sheet, Stage, View, Wish, write_picture};
+use crate::shop::{Sheet, Stage, View, write_picture};
 
 /// Size of one view.
 const WIDTH_PX: usize = 1100;
@@ -28,14 +28,9 @@ pub fn picture(wish: &PictureWish) -> End {
         );
     };
     let progress = Progress::new();
-    let asked = Wish {
-        overrides: wish.common.set.clone(),
-        facet_mm: wish.common.facet,
-        ..Wish::default()
-    };
-    let build = match Bench::new().shape(&wish.common.script, &asked, &|what| progress.step(what)) {
+    let build = match shaped(&wish.common, &progress) {
         Ok(build) => build,
-        Err(failure) => return failed(&failure),
+        Err(end) => return end,
     };
     let path = wish.out.clone().unwrap_or_else(|| {
         PathBuf::from(
