@@ -165,18 +165,44 @@ fn look(solid: &Solid, normals: &[[Vec3; 3]], view: View, sheet: &Sheet, scale: 
         samples: vec![empty; width * height],
         pitch: 1.0 / scale,
     };
-    let place = |p: Vec3| {
+    let place = |p: &Vec3| {
         Vec3::new(
             width as f64 / 2.0 + (p.dot(right) - middle.x) * scale,
             height as f64 / 2.0 - (p.dot(up) - middle.y) * scale,
             p.dot(towards),
         )
     };
-    for ((corners, normals), &feature) in solid.corners().zip(normals).zip(&solid.features) {
-        let [a, b, c] = corners.map(place);
+    let placed: Vec<Vec3> = solid.points.iter().map(place).collect();
+    for ((corners, normals), &feature) in solid.triangles.iter().zip(normals).zip(&solid.features) {
+        let [a, b, c] = corners.map(|v| placed[v as usize]);
         screen.triangle([a, b, c], normals, feature);
     }
     screen
+}
+
+/// What places on the screen may be off by (fine samples).
+const ROUNDING: f64 = 1e-6;
+
+/// Where a level line crosses a triangle seen from above, from left to right; infinities turned round where it doesn't.
+fn crossed(corners: [Vec3; 3], y: f64) -> [f64; 2] {
+    let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
+    for (k, p) in corners.iter().enumerate() {
+        let q = &corners[(k + 1) % 3];
+        if y < p.y.min(q.y) - ROUNDING || y > p.y.max(q.y) + ROUNDING {
+            continue;
+        }
+        let rise = q.y - p.y;
+        let ends = if rise.abs() <= ROUNDING {
+            [p.x, q.x]
+        } else {
+            [p.x + ((y - p.y) / rise).clamp(0.0, 1.0) * (q.x - p.x); 2]
+        };
+        (left, right) = (
+            left.min(ends[0].min(ends[1])),
+            right.max(ends[0].max(ends[1])),
+        );
+    }
+    [left, right]
 }
 
 impl Screen {
@@ -187,12 +213,24 @@ impl Screen {
         if area >= 0.0 {
             return;
         }
-        let clamp = |v: f64, most: usize| v.max(0.0).min(most as f64) as usize;
+        // The fine samples whose middles lie between two places: of a small triangle there may be none.
+        let middles = |low: f64, high: f64, most: usize| {
+            let from = (low - 0.5 - ROUNDING).ceil().max(0.0) as usize;
+            let to = (high - 0.5 + ROUNDING).floor() + 1.0;
+            from..to.clamp(0.0, most as f64) as usize
+        };
         let (x0, x1) = (a.x.min(b.x).min(c.x), a.x.max(b.x).max(c.x));
         let (y0, y1) = (a.y.min(b.y).min(c.y), a.y.max(b.y).max(c.y));
-        for y in clamp(y0.floor(), self.height)..clamp(y1.ceil(), self.height) {
-            for x in clamp(x0.floor(), self.width)..clamp(x1.ceil(), self.width) {
-                let (px, py) = (x as f64 + 0.5, y as f64 + 0.5);
+        if middles(x0, x1, self.width).is_empty() {
+            return;
+        }
+        for y in middles(y0, y1, self.height) {
+            let py = y as f64 + 0.5;
+            // Of a long thin triangle's box hardly anything is its own: a row is looked at only where it crosses it.
+            let [left, right] = crossed([a, b, c], py);
+            let (left, right) = ((left - 1.0).max(x0), (right + 1.0).min(x1));
+            for x in middles(left, right, self.width) {
+                let px = x as f64 + 0.5;
                 let v = ((px - a.x) * (c.y - a.y) - (py - a.y) * (c.x - a.x)) / area;
                 let w = ((b.x - a.x) * (py - a.y) - (b.y - a.y) * (px - a.x)) / area;
                 let u = 1.0 - v - w;

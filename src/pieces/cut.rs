@@ -7,7 +7,7 @@ use crate::measure::{Bounds, FLUSH_MM, Frame, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::pieces::snap::{PAST_MM, overhangs, snapped};
 use crate::pieces::{Kind, Parting};
-use crate::solid::{BOX, Shell, Solid, SolidFault, minus};
+use crate::solid::{BOX, Memo, Shell, Solid, SolidFault, Workpiece, minus};
 
 /// How far a cutter stands out of what it parts (mm).
 const BEYOND_MM: f64 = 10.0;
@@ -192,17 +192,36 @@ pub(super) fn checked(
     parted: Result<(Solid, Solid), SolidFault>,
 ) -> Result<(Solid, Solid), String> {
     let (inside, outside) = parted.map_err(|fault| fault.text())?;
-    let (before, after) = (
-        solid.volume_mm3(),
-        inside.volume_mm3() + outside.volume_mm3(),
-    );
+    let after = inside.volume_mm3() + outside.volume_mm3();
+    held(solid.volume_mm3(), after)?;
+    Ok((inside, outside))
+}
+
+/// What lies inside a closed mesh, cut out of what is left; of less than `least_mm3` nothing is.
+pub(super) fn cut_out(
+    rest: &mut Workpiece,
+    cutter: Shell,
+    id: FeatureId,
+    least_mm3: f64,
+    memo: &mut Memo,
+) -> Result<Solid, String> {
+    let before = rest.volume_mm3();
+    let (points, triangles) = (cutter.points, cutter.triangles);
+    let piece = rest.cut_out(points, triangles, id, least_mm3, memo);
+    let piece = piece.map_err(|fault| fault.text())?;
+    held(before, piece.volume_mm3() + rest.volume_mm3())?;
+    Ok(piece)
+}
+
+/// Whether both sides of a cut hold together what was cut.
+fn held(before: f64, after: f64) -> Result<(), String> {
     if (before - after).abs() > 1e-7 * before.max(1.0) {
         return Err(format!(
             "the two sides of this split hold {after:.3} mm³ of foam, not {before:.3}; \
              move it by a hundredth of a millimetre"
         ));
     }
-    Ok((inside, outside))
+    Ok(())
 }
 
 /// Parts a piece right through.

@@ -4,14 +4,17 @@
 //! in plan than the peg's radius and a wall: exact, with no offsets. Of the good places three are chosen whose distances
 //! all differ, so that no turn and no flip lays them on each other; else two whose middle lies off that of the joint.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::f64::consts::{PI, TAU};
 
 use crate::drawing::Part;
 use crate::drawing::foam::Dowels;
 use crate::fault::{Fault, Faults, Finding, Level};
 use crate::measure::{Frame, Vec2, Vec3};
-use crate::pieces::cut::{NO_JOINT, Rough, checked, frame_of};
+use crate::pieces::cut::{NO_JOINT, Rough, cut_out, frame_of};
 use crate::pieces::{Dowel, Parting};
+use crate::solid::{Memo, Shell, Workpiece};
 
 /// Foam left beside and under a peg where the script names no thinnest foam (mm).
 const WALL_MM: f64 = 3.0;
@@ -38,12 +41,14 @@ pub(super) fn set(
     rough: &mut [Rough],
     splits: &[Parting],
     findings: &mut Vec<Finding>,
+    memo: &mut Memo,
 ) -> Result<Vec<Dowel>, Faults> {
     let Some(wish) = &part.dowels else {
         return Ok(Vec::new());
     };
     let mut all = Vec::new();
     let mut used = vec![false; wish.at.len()];
+    let mut drilled: BTreeMap<usize, Workpiece> = BTreeMap::new();
     for (number, split) in splits.iter().enumerate().filter(|(_, s)| !s.loose) {
         // The largest joint of a split is the one that is told of: small ones hold by their glue.
         let mut largest: (f64, Option<Finding>) = (0.0, None);
@@ -57,13 +62,19 @@ pub(super) fn set(
                 largest = (joint.area_mm2(), finding);
             }
             for spot in chosen {
-                let dowel = drill(part, rough, &joint, wish, spot)
+                let dowel = drill(part, rough, &mut drilled, &joint, wish, spot, memo)
                     .map_err(|text| Faults::from(Fault::new(text).from_site(&wish.site)))?;
                 all.push(Dowel {
                     split: number,
                     pieces: [below, above],
                     ..dowel
                 });
+            }
+            // The next joint's pegs keep clear of these.
+            for piece in [below, above] {
+                if let Some(work) = drilled.get(&piece) {
+                    rough[piece].solid = work.solid();
+                }
             }
         }
         findings.extend(largest.1);
@@ -500,10 +511,12 @@ fn pair(ends: &[Vec2], apart: f64, middle: Vec2) -> Option<(Vec<Vec2>, bool)> {
 /// Cuts the two holes of a peg.
 fn drill(
     part: &Part,
-    rough: &mut [Rough],
+    rough: &[Rough],
+    drilled: &mut BTreeMap<usize, Workpiece>,
     joint: &Joint,
     wish: &Dowels,
     spot: Spot,
+    memo: &mut Memo,
 ) -> Result<Dowel, String> {
     let mut volume_mm3 = 0.0;
     for (side, &piece) in joint.pieces.iter().enumerate() {
@@ -513,10 +526,17 @@ fn drill(
             (-BEYOND_MM, spot.depth_mm)
         };
         let (points, triangles) = cylinder(part, &joint.frame, spot.at, wish.dia_mm, low, high);
-        let solid = &rough[piece].solid;
-        let (peg, left) = checked(solid, solid.parted_by(&points, &triangles, NO_JOINT))?;
+        let cutter = Shell::plain(points, triangles);
+        let work = match drilled.entry(piece) {
+            Entry::Occupied(work) => work.into_mut(),
+            Entry::Vacant(place) => {
+                let solid = &rough[piece].solid;
+                let work = Workpiece::of(solid, &solid.bounds().grown(BEYOND_MM));
+                place.insert(work.map_err(|fault| fault.text())?)
+            }
+        };
+        let peg = cut_out(work, cutter, NO_JOINT, 0.0, memo)?;
         volume_mm3 += peg.volume_mm3();
-        rough[piece].solid = left;
     }
     Ok(Dowel {
         split: 0,

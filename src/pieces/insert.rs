@@ -8,11 +8,11 @@ use crate::drawing::given::{Edge, FeatureId};
 use crate::drawing::outline::Outline;
 use crate::measure::{Bounds, Frame, Plane, Vec2, Vec3};
 use crate::pieces::Parting;
-use crate::pieces::cut::{checked, sides};
+use crate::pieces::cut::{cut_out, sides};
 use crate::pieces::loose::{Loosened, goes_with};
 use crate::pieces::region::{Bodies, Take, over, swollen, together};
 use crate::pieces::snap::{PAST_MM, snapped};
-use crate::solid::{Shell, Solid, SolidFault, joined, shell_of, trimmed};
+use crate::solid::{Memo, Shell, Solid, SolidFault, Workpiece, joined, shell_of, trimmed};
 
 /// What a block is wider than its tunnel on each side (mm), so that no cut lies along a wall.
 const MARGIN_MM: f64 = 0.5;
@@ -32,6 +32,7 @@ pub(super) fn cut(
     splits: &mut Vec<Parting>,
     out: &mut Loosened,
     id: FeatureId,
+    memo: &mut Memo,
 ) -> Result<(), String> {
     let feature = &part.features[id];
     let Form::Tunnel(tunnel) = &feature.form else {
@@ -55,7 +56,7 @@ pub(super) fn cut(
     let tube = together(shells.iter().map(swollen)).map_err(said)?;
     let tube = tube.ok_or("it has no wall to cut")?;
     let number = part.features.len() + splits.len();
-    let mut best: Option<(Solid, Solid)> = None;
+    let mut best: Option<(Solid, Workpiece)> = None;
     // A little off the halves' own plane: two cuts in one plane would leave a skin.
     let [up, down] = [PAST_MM, -PAST_MM].map(|off| Plane {
         offset: plane.offset + off,
@@ -64,13 +65,11 @@ pub(super) fn cut(
     // Open upward or downward, so that what is left has no floor under a roof there: whichever takes less foam.
     for half in [over(&block, &up), trimmed(&block, &down)] {
         let region = joined(&tube, &half.map_err(said)?).map_err(said)?;
-        let parted = out
-            .rest
-            .parted_by(&region.points, &region.triangles, number);
-        let parted = checked(&out.rest, parted)?;
-        let less = |b: &(Solid, Solid)| parted.0.volume_mm3() < b.0.volume_mm3();
+        let mut rest = out.rest.clone();
+        let taken = cut_out(&mut rest, region, number, 0.0, memo)?;
+        let less = |b: &(Solid, Workpiece)| taken.volume_mm3() < b.0.volume_mm3();
         if best.as_ref().is_none_or(less) {
-            best = Some(parted);
+            best = Some((taken, rest));
         }
     }
     let (insert, rest) = best.ok_or("nothing of it is left")?;

@@ -68,7 +68,7 @@ impl<'a> Reach<'a> {
 
     /// Whether a cutter reaches all of it that levels can open.
     pub fn reached(&self) -> bool {
-        self.hidden(0.0, self.top, &|_| true).is_empty()
+        self.hidden(0.0, self.top).is_empty()
     }
 
     /// How many pairs of features no few levels open.
@@ -83,16 +83,17 @@ impl<'a> Reach<'a> {
     }
 
     /// What is hidden between two levels and worth a split.
-    fn hidden(&self, low: f64, high: f64, of: &dyn Fn(Pair) -> bool) -> Hidden {
-        let wanted = |gap: &Gap| {
-            let pair = self.pair(gap);
-            !self.unsolved.contains(&pair) && of(pair)
-        };
-        let (low, high) = (low + IN_FACE_MM, high - IN_FACE_MM);
-        let hidden = self.gaps.hidden(low, high, self.lip, &wanted);
+    fn hidden(&self, low: f64, high: f64) -> Hidden {
+        let solvable = |gap: &Gap| !self.unsolved.contains(&self.pair(gap));
+        self.worth(&self.gaps, low, high, &solvable)
+    }
+
+    /// The same of some gaps.
+    fn worth(&self, gaps: &Gaps, low: f64, high: f64, of: &dyn Fn(&Gap) -> bool) -> Hidden {
+        let hidden = gaps.hidden(low + IN_FACE_MM, high - IN_FACE_MM, self.lip, of);
         let mut voids: BTreeMap<u32, Hidden> = BTreeMap::new();
         for piece in hidden.pieces {
-            let void = self.gaps.list[piece.0].void;
+            let void = gaps.list[piece.0].void;
             voids.entry(void).or_default().pieces.push(piece);
         }
         let worth = |h: &Hidden| h.plan_mm2() >= TRIFLE_MM2 && h.tallest() >= LOW_MM;
@@ -103,18 +104,20 @@ impl<'a> Reach<'a> {
     }
 
     fn open(&self, low: f64, high: f64) -> bool {
-        high - low <= self.board + SLACK_MM && self.hidden(low, high, &|_| true).is_empty()
+        high - low <= self.board + SLACK_MM && self.hidden(low, high).is_empty()
     }
 
     fn find_unsolved(&self) -> BTreeSet<Pair> {
-        let hidden = self.hidden(0.0, self.top, &|_| true);
-        let pairs: BTreeSet<Pair> = hidden
-            .pieces
-            .iter()
-            .map(|(i, _)| self.pair(&self.gaps.list[*i]))
-            .collect();
-        let few = |pair: &Pair| {
-            let open = |low: f64, high: f64| self.hidden(low, high, &|p| p == *pair).is_empty();
+        let hidden = self.hidden(0.0, self.top);
+        let pair_of = |(i, _): &(usize, _)| (self.pair(&self.gaps.list[*i]), Gaps::default());
+        let mut pairs: BTreeMap<Pair, Gaps> = hidden.pieces.iter().map(pair_of).collect();
+        for gap in &self.gaps.list {
+            if let Some(own) = pairs.get_mut(&self.pair(gap)) {
+                own.list.push(gap.clone());
+            }
+        }
+        let few = |own: &Gaps| {
+            let open = |low: f64, high: f64| self.worth(own, low, high, &|_| true).is_empty();
             let mut at = 0.0;
             for _ in 0..=MOST_FOR_ONE {
                 let next = farthest(at, self.top, &|b| open(at, b));
@@ -128,7 +131,8 @@ impl<'a> Reach<'a> {
             }
             false
         };
-        pairs.into_iter().filter(|pair| !few(pair)).collect()
+        let many = pairs.into_iter().filter(|(_, own)| !few(own));
+        many.map(|(pair, _)| pair).collect()
     }
 
     /// The highest end of a layer that starts at a level.
@@ -173,7 +177,7 @@ impl<'a> Reach<'a> {
 
     /// Gives up what a layer between two levels would hide: levels there would leave foam too thin to handle.
     pub fn give_up(&mut self, low: f64, high: f64) {
-        let hidden = self.hidden(low, high, &|_| true);
+        let hidden = self.hidden(low, high);
         let pairs = hidden
             .pieces
             .iter()
@@ -184,13 +188,13 @@ impl<'a> Reach<'a> {
 
     /// The area in plan that a layer would hide (mm²).
     pub fn hidden_mm2(&self, low: f64, high: f64) -> f64 {
-        self.hidden(low, high, &|_| true).plan_mm2()
+        self.hidden(low, high).plan_mm2()
     }
 
     /// The features that would be hidden in a layer, those with most first.
     pub fn hides(&self, low: f64, high: f64) -> Vec<FeatureId> {
         let mut areas: BTreeMap<FeatureId, f64> = BTreeMap::new();
-        for (i, piece) in self.hidden(low, high, &|_| true).pieces {
+        for (i, piece) in self.hidden(low, high).pieces {
             // Of a floor and its roof the feature drawn later is what was put in the other's way.
             let (_, later) = self.pair(&self.gaps.list[i]);
             let one = Hidden {

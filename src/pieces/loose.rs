@@ -13,11 +13,11 @@ use crate::drawing::given::FeatureId;
 use crate::fault::{Fault, Faults};
 use crate::measure::{Bounds, CRUMB_MM3, Plane, Vec3};
 use crate::pattern::Stocks;
-use crate::pieces::cut::{NO_JOINT, Rough, checked, raw_plane_of, shrunk};
+use crate::pieces::cut::{NO_JOINT, Rough, cut_out, raw_plane_of, shrunk};
 use crate::pieces::region::{Bodies, Take, over, swollen, together, without};
 use crate::pieces::snap::{PAST_MM, snapped};
-use crate::pieces::{Kind, Parting, Wax, insert};
-use crate::solid::{Shell, Solid, SolidFault, trimmed};
+use crate::pieces::{Kind, Parting, Source, Wax, insert};
+use crate::solid::{Memo, Shell, Solid, SolidFault, Workpiece, trimmed};
 
 /// What lies this near to a seat's plane lies in it (mm).
 const SEATED_MM: f64 = 1e-3;
@@ -25,7 +25,7 @@ const SEATED_MM: f64 = 1e-3;
 /// What loose pieces leave of the pattern.
 pub(super) struct Loosened {
     /// The pattern without loose pieces and their wax.
-    pub rest: Solid,
+    pub rest: Workpiece,
     /// The loose pieces.
     pub rough: Vec<Rough>,
     /// The wax at their feet; the piece of each is not numbered yet.
@@ -62,28 +62,31 @@ impl Loosened {
     }
 }
 
-/// Cuts all loose pieces out of the pattern; `splits` gets a row for each.
+/// Cuts all loose pieces out of the pattern; `splits` gets a row for each. `None` where there are none.
 pub(super) fn cut(
-    part: &Part,
-    stocks: &Stocks,
-    bodies: &Bodies,
-    pattern: &Solid,
+    source: &Source,
     splits: &mut Vec<Parting>,
-) -> Result<Loosened, Faults> {
-    let mut out = Loosened {
-        rest: pattern.clone(),
-        rough: Vec::new(),
-        wax: Vec::new(),
-    };
+    memo: &mut Memo,
+) -> Result<Option<Loosened>, Faults> {
+    let (part, pattern) = (source.part, source.pattern);
     let mut wanted: Vec<FeatureId> = (0..part.features.len())
         .filter(|&id| part.features[id].loose)
         .collect();
+    if wanted.is_empty() {
+        return Ok(None);
+    }
+    let rest = Workpiece::of(pattern, &pattern.bounds());
+    let mut out = Loosened {
+        rest: rest.map_err(|fault| Faults::from(Fault::new(fault.text())))?,
+        rough: Vec::new(),
+        wax: Vec::new(),
+    };
     // What stands on a loose piece and is loose itself goes first.
     wanted.sort_by_key(|&id| (std::cmp::Reverse(depth(part, id)), id));
     for id in wanted {
         let cut = match part.features[id].form {
-            Form::Tunnel(_) => insert::cut(part, bodies, splits, &mut out, id),
-            _ => one(part, stocks, bodies, pattern, splits, &mut out, id),
+            Form::Tunnel(_) => insert::cut(part, &source.bodies, splits, &mut out, id, memo),
+            _ => one(source, splits, &mut out, id, memo),
         };
         cut.map_err(|text| {
             let feature = &part.features[id];
@@ -91,7 +94,7 @@ pub(super) fn cut(
             Faults::from(Fault::new(text).from_site(&feature.site))
         })?;
     }
-    Ok(out)
+    Ok(Some(out))
 }
 
 /// How many features a feature stands on, one on another.
@@ -153,35 +156,36 @@ fn ground(part: &Part, stocks: &Stocks, host: &Host) -> Plane {
 }
 
 fn one(
-    part: &Part,
-    stocks: &Stocks,
-    bodies: &Bodies,
-    pattern: &Solid,
+    source: &Source,
     splits: &mut Vec<Parting>,
     out: &mut Loosened,
     id: FeatureId,
+    memo: &mut Memo,
 ) -> Result<(), String> {
+    let (part, bodies) = (source.part, &source.bodies);
     let said = |fault: SolidFault| fault.text();
     let feature = &part.features[id];
-    let plane = snapped(pattern, seat(part, stocks, id));
+    let plane = snapped(source.pattern, seat(part, source.stocks, id));
     let number = part.features.len() + splits.len();
     let own = |f: FeatureId| f == id || goes_with(part, f, id);
     let region = region(part, bodies, id, &plane, &own).map_err(said)?;
     let Some(region) = region.filter(|r| !r.triangles.is_empty()) else {
         return Err("nothing of it stands over its seat".to_string());
     };
-    let parted = out
-        .rest
-        .parted_by(&region.points, &region.triangles, number);
-    let (piece, rest) = checked(&out.rest, parted)?;
+    let piece = cut_out(&mut out.rest, region, number, 0.0, memo)?;
     let found = piece.bodies();
     if found.is_empty() {
         return Err("other loose pieces hold all of it".to_string());
     }
     let why = format!("{} is loose", feature.name);
-    out.rest = rest;
     splits.push(out.set_aside(part, id, found, plane, why));
-    wax(part, bodies, &plane, number, &own, out, id)
+    let foot = Foot {
+        plane,
+        number,
+        own: &own,
+        id,
+    };
+    wax(part, bodies, &foot, out, memo)
 }
 
 /// The metal of other features that keeps its foam where a loose piece runs into it. In an opening that is only what stands
@@ -259,16 +263,25 @@ fn region(
     Ok(Some(whole))
 }
 
+/// Where a loose piece was cut off.
+struct Foot<'a> {
+    plane: Plane,
+    /// The cut's number.
+    number: usize,
+    /// What belongs to the piece.
+    own: &'a dyn Fn(FeatureId) -> bool,
+    id: FeatureId,
+}
+
 /// Takes the wax at a loose piece's foot out of the rest.
 fn wax(
     part: &Part,
     bodies: &Bodies,
-    plane: &Plane,
-    number: usize,
-    own: &dyn Fn(FeatureId) -> bool,
+    foot: &Foot,
     out: &mut Loosened,
-    id: FeatureId,
+    memo: &mut Memo,
 ) -> Result<(), String> {
+    let (plane, id) = (&foot.plane, foot.id);
     let said = |fault: SolidFault| fault.text();
     let flange = matches!(part.features[id].form, Form::Flange(_));
     let skirts = bodies.of(part, |f| (f == id).then_some(Take::Skirt));
@@ -292,23 +305,21 @@ fn wax(
     let Some(ring) = together(trimmed.into_iter()).map_err(said)? else {
         return Ok(());
     };
-    let others = in_the_way(part, bodies, id, own, &ring.bounds()).map_err(said)?;
+    let others = in_the_way(part, bodies, id, foot.own, &ring.bounds()).map_err(said)?;
     let ring = without(ring, others.into_iter()).map_err(said)?;
     if ring.triangles.is_empty() {
         return Ok(());
     }
-    let parted = out.rest.parted_by(&ring.points, &ring.triangles, NO_JOINT);
-    let (wax, rest) = checked(&out.rest, parted)?;
+    let wax = cut_out(&mut out.rest, ring, NO_JOINT, CRUMB_MM3, memo)?;
     let volume_mm3 = wax.volume_mm3();
-    if volume_mm3 < CRUMB_MM3 {
+    if volume_mm3 <= 0.0 {
         return Ok(());
     }
-    out.rest = rest;
     out.wax.push(Wax {
         feature: id,
         piece: 0,
         radius_mm: radius(part, id),
-        length_mm: length(&wax, plane, if flange { NO_JOINT } else { number }),
+        length_mm: length(&wax, plane, if flange { NO_JOINT } else { foot.number }),
         volume_mm3,
         solid: Arc::new(wax),
     });

@@ -32,7 +32,7 @@ use crate::drawing::given::FeatureId;
 use crate::fault::{Fault, Faults, Finding, Site};
 use crate::measure::{Frame, Plane, Vec3};
 use crate::pattern::Stocks;
-use crate::solid::Solid;
+use crate::solid::{Memo, Solid};
 
 pub use apart::{Undone, undone};
 pub use board_drawing::{BoardDrawing, DrawnPiece, board_drawings};
@@ -245,7 +245,9 @@ pub struct Source<'a> {
 
 /// The pieces of a pattern, and what was found on the way; no pieces where the script says nothing of boards, splits or
 /// loose pieces, or where they can't be cut.
-pub fn pieces(source: &Source) -> (Option<Pieces>, Vec<Finding>) {
+///
+/// `memo` may hold what was cut before; what comes out doesn't depend on it.
+pub fn pieces(source: &Source, memo: &mut Memo) -> (Option<Pieces>, Vec<Finding>) {
     let part = source.part;
     let wanted = !part.boards.is_empty()
         || !part.splits.is_empty()
@@ -256,24 +258,26 @@ pub fn pieces(source: &Source) -> (Option<Pieces>, Vec<Finding>) {
     if !wanted {
         return (None, Vec::new());
     }
-    match made(source) {
+    match made(source, memo) {
         Ok((pieces, findings)) => (Some(pieces), findings),
         Err(faults) => (None, faults.0.into_iter().map(findings::unparted).collect()),
     }
 }
 
-fn made(source: &Source) -> Result<(Pieces, Vec<Finding>), Faults> {
+fn made(source: &Source, memo: &mut Memo) -> Result<(Pieces, Vec<Finding>), Faults> {
     let (part, pattern) = (source.part, source.pattern);
     let mut splits = cut::planes(part, source.stocks, pattern);
-    let loose = loose::cut(part, source.stocks, &source.bodies, pattern, &mut splits)?;
-    let (mut rough, cuts) = cut::cut(part, &loose.rest, &splits)?;
-    rough.extend(loose.rough);
+    let loose = loose::cut(source, &mut splits, memo)?;
+    let rest = loose.as_ref().map(|l| l.rest.solid());
+    let (mut rough, cuts) = cut::cut(part, rest.as_ref().unwrap_or(pattern), &splits)?;
+    let (loose, wax) = loose.map_or_else(Default::default, |l| (l.rough, l.wax));
+    rough.extend(loose);
     if let Some(site) = &part.auto_split {
         auto::split(part, site, &mut rough, &mut splits)?;
     }
     cut::in_order(&mut rough);
     let mut findings = Vec::new();
-    let dowels = dowels::set(part, &mut rough, &splits, &mut findings)?;
+    let dowels = dowels::set(part, &mut rough, &splits, &mut findings, memo)?;
     let blocks = aids::blocks(part, source.stocks, &rough)?;
     let mut carriers = vec![None; rough.len()];
     carriers.extend(blocks.iter().map(|b| Some(b.1)));
@@ -282,7 +286,7 @@ fn made(source: &Source) -> Result<(Pieces, Vec<Finding>), Faults> {
     glue::join(part, &rough, &mut splits, &mut done);
     blank::make(part, &mut done).map_err(|fault| Faults::from(Fault::new(fault.text())))?;
     findings.extend(findings::findings(part, &splits, &cuts, &done));
-    let wax = loose::of_pieces(loose.wax, &rough);
+    let wax = loose::of_pieces(wax, &rough);
     let seats = seat::seats(part, &rough, &splits, &done);
     let steps = steps::steps(&steps::Bench {
         rough: &rough,

@@ -11,7 +11,7 @@ use crate::picture::{Sheet, draw};
 use crate::pieces::Pieces;
 use crate::sheet::bill::bill;
 use crate::sheet::report::{Report, Source, report};
-use crate::shop::boards::{board_files, lacks_boards};
+use crate::shop::boards::board_files;
 use crate::shop::files::{Contents, Output, Written, write_all};
 use crate::shop::folder::{files_before, own_files, remove_stale};
 use crate::shop::late::late_files;
@@ -96,14 +96,13 @@ pub fn write_first(build: &Build, report: &Report, folder: &Path) -> Result<(), 
     write_all(folder, &bare(build_files(build, &report))).map(|_| ())
 }
 
-/// Writes all but a build's stages, which are there already; files of pieces and boards from before go, but while
-/// boards are still to be laid.
+/// Writes all but a build's stages, which are there already. Unless it is the last time, boards are still to be laid:
+/// their files from before stay, and so do those that tell of them.
 ///
 /// # Errors
 /// As [`write_build`].
-pub fn write_proof(build: &Build, report: &Report, folder: &Path) -> Result<(), Fault> {
+pub fn write_proof(build: &Build, report: &Report, folder: &Path, last: bool) -> Result<(), Fault> {
     let before = files_before(folder);
-    let last = !lacks_boards(build);
     let report = if last {
         report
     } else {
@@ -112,7 +111,9 @@ pub fn write_proof(build: &Build, report: &Report, folder: &Path) -> Result<(), 
     let mut outputs = foam_files(build);
     outputs.push(report_file(report));
     let mut outputs = bare(outputs);
-    outputs.extend(late_files(build, report));
+    if last {
+        outputs.extend(late_files(build, report));
+    }
     write_all(folder, &outputs)?;
     if last {
         remove_stale(folder, &before, &report.files);

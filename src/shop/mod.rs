@@ -23,13 +23,13 @@ pub use late::sheet_of;
 pub use library::LIBRARY;
 pub use make::{
     build_files, foam_kg_m3, foam_name, folder_names, out_folder, report_of, write_build,
-    write_picture,
+    write_first, write_picture, write_proof,
 };
 pub use mend::{as_cut_file, keep_as_cut, mend, write_mending};
 pub use mesh_file::read_mesh;
 pub use names::{FileNames, file_name};
 pub use pipeline::{Bench, Build, Built, Failure, Progress, Seconds, Wish};
-pub use proof::{Unproved, prove};
+pub use proof::{Unproved, expect, prove, prove_all};
 pub use prove::{PROVE_FACET_MM, prove_mesh, walls_at};
 
 pub use crate::drawing::part::Cutter;

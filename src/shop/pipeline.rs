@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex};
 use std::time::Instant;
 
 use crate::drawing::Part;
@@ -21,7 +21,7 @@ use crate::shop::boards::laid;
 use crate::shop::library::LIBRARY;
 use crate::shop::make::foam_kg_m3;
 use crate::shop::modules::FolderModules;
-use crate::shop::proof::{Unproved, prove};
+use crate::shop::proof::{Unproved, prove_all};
 use crate::solid::{
     BodyFault, Evaluated, Figures, Memo, Ready, Settled, Shell, ShellStore, Solid, evaluate,
     in_order,
@@ -73,7 +73,7 @@ pub struct Build {
     pub stages: Vec<Built>,
     /// What each feature added and removed in the finished part; one a feature.
     pub changes: Vec<Change>,
-    /// The pattern's foam pieces, where the script says something of boards or splits; [`prove`] makes them.
+    /// The pattern's foam pieces, where the script says something of boards or splits; [`prove_all`] makes them.
     pub pieces: Option<Arc<Pieces>>,
     /// The boards with those pieces on them; `None` until they are laid.
     pub boards: Option<Arc<Boards>>,
@@ -81,7 +81,7 @@ pub struct Build {
     pub gated: Option<Arc<Gated>>,
     /// Weights, melt, flask and saw, where the script gates the pattern.
     pub pour: Option<Arc<Pour>>,
-    /// How it is expected to fill and freeze, where the script gates the pattern; [`prove`] estimates it.
+    /// How it is expected to fill and freeze, where the script gates the pattern; [`prove_all`] estimates it.
     pub outlook: Option<Arc<Outlook>>,
     /// In the order of reports.
     pub findings: Vec<Finding>,
@@ -122,6 +122,8 @@ pub struct Bench {
     memos: [Memo; 2],
     /// For the gating on the pattern.
     gating: Memo,
+    /// For pieces cut out of the pattern, which the proof does.
+    cuts: Arc<Mutex<Memo>>,
 }
 
 /// One a member of a stage.
@@ -181,7 +183,7 @@ impl Bench {
     ) -> Result<Build, Box<Failure>> {
         let (build, unproved) = self.shape_text(source, file_name, modules, wish, progress)?;
         progress("proving walls and reach");
-        let build = prove(build, &unproved);
+        let build = prove_all(build, &unproved);
         let Some(effort) = wish.effort else {
             return Ok(build);
         };
@@ -189,7 +191,7 @@ impl Bench {
         Ok(laid(build, effort, &|| true))
     }
 
-    /// The same, without the checks that take longest: see [`prove`].
+    /// The same, without the checks that take longest: see [`prove_all`].
     ///
     /// # Errors
     /// As [`Bench::build`].
@@ -329,7 +331,10 @@ impl Bench {
             seconds,
         };
         let solids = [done.solid, cast.solid];
-        Ok((build, Unproved::new(stocks, [finished, casting], solids)))
+        Ok((
+            build,
+            Unproved::new(stocks, [finished, casting], solids, Arc::clone(&self.cuts)),
+        ))
     }
 
     /// Adds the gated stage, where the script gates the pattern.

@@ -1,7 +1,7 @@
 //! What takes longest: promised walls, walls everywhere, the cutter's reach, the foam pieces, how the metal fills and
 //! freezes. A build can be shown before they are done.
 
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
 
 use crate::drawing::Part;
@@ -12,7 +12,7 @@ use crate::pattern::{Stage, Stocks};
 use crate::pieces::{self, Pieces, Source};
 use crate::pour::fields::{Outlook, Subject, cell_for, outlook};
 use crate::shop::pipeline::{Build, joined};
-use crate::solid::Solid;
+use crate::solid::{Memo, Solid};
 
 /// What these checks need beside the build.
 #[derive(Debug, Clone)]
@@ -23,40 +23,107 @@ pub struct Unproved {
     bodies: [Bodies; 2],
     /// The solids as the booleans gave them.
     solids: [Solid; 2],
+    /// What was cut out of patterns before.
+    cuts: Arc<Mutex<Memo>>,
 }
 
 impl Unproved {
     /// The bodies and solids of the finished part and of the casting.
-    pub(super) fn new(stocks: Stocks, bodies: [Bodies; 2], solids: [Solid; 2]) -> Unproved {
+    pub(super) fn new(
+        stocks: Stocks,
+        bodies: [Bodies; 2],
+        solids: [Solid; 2],
+        cuts: Arc<Mutex<Memo>>,
+    ) -> Unproved {
         Unproved {
             stocks,
             bodies,
             solids,
+            cuts,
         }
     }
 }
 
-/// A build with all its findings and its foam pieces.
-pub fn prove(mut build: Build, unproved: &Unproved) -> Build {
+/// A build with all its findings, its foam pieces, and how it is expected to fill and freeze.
+pub fn prove_all(build: Build, unproved: &Unproved) -> Build {
+    timed(build, |build| {
+        let (proof, expected) = std::thread::scope(|scope| {
+            let expected = scope.spawn(|| expected(&build));
+            (proof(&build, unproved), joined(expected))
+        });
+        with_expected(with_proof(build, proof), expected)
+    })
+}
+
+/// A build with its foam pieces, and the findings about walls, reach and pieces.
+pub fn prove(build: Build, unproved: &Unproved) -> Build {
+    timed(build, |build| {
+        let proof = proof(&build, unproved);
+        with_proof(build, proof)
+    })
+}
+
+/// A build with how it is expected to fill and freeze, where its script gates it.
+pub fn expect(build: Build) -> Build {
+    timed(build, |build| {
+        let expected = expected(&build);
+        with_expected(build, expected)
+    })
+}
+
+/// A build with something done to it, and the time that it took.
+fn timed(build: Build, change: impl FnOnce(Build) -> Build) -> Build {
     let clock = Instant::now();
+    let mut build = change(build);
+    build.seconds.checks += clock.elapsed().as_secs_f64();
+    build
+}
+
+fn with_proof(mut build: Build, (pieces, found): Proof) -> Build {
+    build.pieces = pieces.map(Arc::new);
+    with_findings(build, found)
+}
+
+fn with_expected(mut build: Build, expected: Option<Outlook>) -> Build {
+    let found = expected.as_ref().map(|o| o.findings.clone());
+    build.outlook = expected.map(Arc::new);
+    with_findings(build, found.unwrap_or_default())
+}
+
+fn with_findings(mut build: Build, found: Vec<Finding>) -> Build {
+    let before = std::mem::take(&mut build.findings);
+    build.findings = inspect::settled(before.into_iter().chain(found).collect(), &build.part);
+    build
+}
+
+/// The pieces, and what was found beside.
+type Proof = (Option<Pieces>, Vec<Finding>);
+
+fn proof(build: &Build, unproved: &Unproved) -> Proof {
     let part = &build.part;
     let ([finished, casting], [done, cast]) = (&unproved.bodies, &unproved.solids);
     let pattern = build.stage(Stage::Pattern);
-    let (pieces, found, expected) = std::thread::scope(|scope| {
+    std::thread::scope(|scope| {
         // What needs no pieces goes on beside them.
-        let expected = scope.spawn(|| expected(&build));
         let promised = scope.spawn(|| inspect::wall_cut(part, finished, casting, &build.findings));
         let surfaces = scope.spawn(|| inspect::on_surfaces(part, done, cast));
         let (pieces, in_foam) = match pattern {
-            Some(pattern) => pieces::pieces(&Source {
-                part,
-                stocks: &unproved.stocks,
-                pattern: &pattern.solid,
-                bodies: pieces::Bodies {
-                    staged: &casting.staged,
-                    shells: &casting.shells,
-                },
-            }),
+            Some(pattern) => {
+                let cuts = unproved.cuts.lock();
+                let mut cuts = cuts.unwrap_or_else(PoisonError::into_inner);
+                let source = Source {
+                    part,
+                    stocks: &unproved.stocks,
+                    pattern: &pattern.solid,
+                    bodies: pieces::Bodies {
+                        staged: &casting.staged,
+                        shells: &casting.shells,
+                    },
+                };
+                let made = pieces::pieces(&source, &mut cuts);
+                cuts.end_run();
+                made
+            }
             None => (None, Vec::new()),
         };
         let reach = match (&pieces, pattern) {
@@ -65,16 +132,8 @@ pub fn prove(mut build: Build, unproved: &Unproved) -> Build {
             _ => Vec::new(),
         };
         let found = [joined(promised), joined(surfaces), reach, in_foam];
-        (pieces, found, joined(expected))
-    });
-    let findings = std::mem::take(&mut build.findings);
-    let all = findings.into_iter().chain(found.into_iter().flatten());
-    let of_pour = expected.iter().flat_map(|o| o.findings.iter().cloned());
-    build.findings = inspect::settled(all.chain(of_pour).collect(), &build.part);
-    build.outlook = expected.map(Arc::new);
-    build.pieces = pieces.map(Arc::new);
-    build.seconds.checks += clock.elapsed().as_secs_f64();
-    build
+        (pieces, found.into_iter().flatten().collect())
+    })
 }
 
 /// How the casting fills and freezes, where the script gates it.

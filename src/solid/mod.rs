@@ -34,7 +34,7 @@ pub use changed::{NO_FEATURE, difference};
 pub use figures::Figures;
 pub use kernel::SolidFault;
 pub use levels::evaluate_levels;
-pub use local::{Evaluated, added_to, evaluate};
+pub use local::{Evaluated, Workpiece, added_to, evaluate};
 pub use memo::Memo;
 pub use order::{Claim, Step, in_order};
 pub use pairs::{apart, common, common_volume, joined, minus, shell_volume, trimmed};

@@ -81,3 +81,4 @@ mod witness;
 mod witness_sheet;
 mod witness_truck;
 mod words;
+mod workpiece;

@@ -105,7 +105,7 @@ export function fill(state, tints) {
   const grave = state.findings.filter((f) => f.level !== "note");
   const notes = state.findings.filter((f) => f.level === "note");
   rows = [
-    ...(state.build && !state.proved ? [plainRow("waiting", "Proving walls and reach …")] : []),
+    ...(state.build && !state.proved ? [plainRow("waiting", "Still checking …")] : []),
     ...news.mended.slice(0, MENDED).map((text) => plainRow("mended", `Mended: ${text}`)),
     ...grave.map((f) => findingRow(f, state)),
     ...(notes.length > FOLD ? [foldRow(notes.length)] : []),

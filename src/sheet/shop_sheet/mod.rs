@@ -72,16 +72,27 @@ impl<'a> SheetSource<'a> {
 
 /// The sheet as HTML.
 pub fn shop_sheet(source: &SheetSource) -> String {
+    // Pictures take longest: those of the steps are drawn beside the others.
+    let (head, pour, steps) = std::thread::scope(|scope| {
+        let steps = scope.spawn(|| steps::steps(source));
+        let (head, pour) = (head::title_block(source), pour::pour(source));
+        let steps = steps.join();
+        (
+            head,
+            pour,
+            steps.unwrap_or_else(|panic| std::panic::resume_unwind(panic)),
+        )
+    });
     let sections = [
-        head::title_block(source),
+        head,
         head::words(source),
         findings::findings(source),
         foam::bill(source),
         boards::boards(source),
-        steps::steps(source),
+        steps,
         caliper::card(source),
         machining::card(source),
-        pour::pour(source),
+        pour,
         pour::cautions(source),
     ];
     page::page(&source.part.name, &sections.concat())

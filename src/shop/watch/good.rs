@@ -69,7 +69,7 @@ pub struct Made {
 }
 
 impl Made {
-    /// Newly built, its walls and reach not proved yet.
+    /// Newly built, the longer checks not done yet.
     pub fn new(build: Build, overrides: Vec<(String, String)>) -> Made {
         Made {
             proved: false,
@@ -103,7 +103,7 @@ pub struct Good {
     pub findings: Vec<FindingCard>,
     /// The foam pieces, once they are cut: with the proof.
     pub foam: Option<FoamCard>,
-    /// Whether walls and reach are proved: until then findings of theirs are missing.
+    /// Whether all checks are done: until then some findings are missing.
     pub proved: bool,
     /// The settings that it was built with beside those of the command line.
     pub overrides: Vec<(String, String)>,
@@ -169,11 +169,11 @@ impl Good {
         }
     }
 
-    /// The same with the findings that `prove` adds.
-    pub fn proved_by(&self, prove: impl FnOnce(Build) -> Build) -> Made {
+    /// The same with something done to it; `proved` where nothing but boards is missing then.
+    pub fn changed_by(&self, change: impl FnOnce(Build) -> Build, proved: bool) -> Made {
         let mut made = self.again();
-        made.build = prove(made.build);
-        made.proved = true;
+        made.build = change(made.build);
+        made.proved = proved;
         made
     }
 

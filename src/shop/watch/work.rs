@@ -9,7 +9,7 @@ use crate::fault::Fault;
 use crate::shop::boards::{lacks_boards, laid};
 use crate::shop::make::{write_first, write_proof};
 use crate::shop::pipeline::{Bench, Build, Failure, Wish};
-use crate::shop::proof::{Unproved, prove};
+use crate::shop::proof::{Unproved, expect, prove};
 use crate::shop::watch::change::Pairs;
 use crate::shop::watch::desk::{Board, Broken, Desk, DeskId, Shown};
 use crate::shop::watch::folders::Folders;
@@ -203,6 +203,15 @@ struct Attempt {
     seconds: f64,
 }
 
+/// A step of what is done to a build once it is shown.
+#[derive(Clone, Copy)]
+struct Renewal {
+    /// What it does, for those who wait.
+    what: &'static str,
+    /// All checks are done with it.
+    last: bool,
+}
+
 struct Builder {
     inner: Arc<Inner>,
     bench: Bench,
@@ -341,7 +350,8 @@ impl Builder {
         });
     }
 
-    /// The same build with all its findings, shown in its place; and what failed in finding them.
+    /// The same build with all its findings, shown in its place: first with its pieces, then with what is expected of
+    /// the pour. And what failed in finding them.
     fn proved(
         &self,
         desk: Option<DeskId>,
@@ -352,7 +362,22 @@ impl Builder {
             return (outcome, None);
         };
         let prove = |build| prove(build, &unproved);
-        self.renewed(desk, good, "proving walls and reach", &prove)
+        let step = Renewal {
+            what: "proving walls and reach",
+            last: good.build.gated.is_none(),
+        };
+        let (outcome, failed) = self.renewed(desk, good, step, &prove);
+        let Outcome::Good(good) = &outcome else {
+            return (outcome, failed);
+        };
+        if step.last || failed.is_some() {
+            return (outcome, failed);
+        }
+        let step = Renewal {
+            what: "looking how it fills and freezes",
+            last: true,
+        };
+        self.renewed(desk, good, step, &expect)
     }
 
     fn lacks_boards(&self, outcome: &Outcome) -> bool {
@@ -382,7 +407,11 @@ impl Builder {
             *going
         };
         let lay = |build| laid(build, effort, &go);
-        self.renewed(desk, good, "laying the pieces on boards", &lay)
+        let step = Renewal {
+            what: "laying the pieces on boards",
+            last: true,
+        };
+        self.renewed(desk, good, step, &lay)
     }
 
     /// A build with something done to it, shown in its place; and what failed.
@@ -390,16 +419,16 @@ impl Builder {
         &self,
         desk: Option<DeskId>,
         good: &Arc<Good>,
-        what: &'static str,
+        renewal: Renewal,
         change: &dyn Fn(Build) -> Build,
     ) -> (Outcome, Option<Fault>) {
         let step = |step| {
             let tell = || self.inner.tell(&Told::Step(desk, step));
             let _ = catch_unwind(AssertUnwindSafe(tell));
         };
-        step(Some(what));
+        step(Some(renewal.what));
         let work = || {
-            let made = good.proved_by(change);
+            let made = good.changed_by(change, renewal.last);
             let script = &self.inner.wish.script;
             Good::new(
                 good.number,
@@ -601,7 +630,8 @@ impl Builder {
         if self.inner.inbox.stopping() {
             return None;
         }
-        write_proof(&good.build, &good.report, &self.inner.wish.out).err()
+        let last = !self.lacks_boards(outcome);
+        write_proof(&good.build, &good.report, &self.inner.wish.out, last).err()
     }
 
     /// Says how a build went, and lets pages with settings of their own come next.

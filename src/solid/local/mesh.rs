@@ -57,11 +57,22 @@ pub(super) struct NewFacet {
     pub normal: Vec3,
 }
 
+/// What a cut takes out: a closed mesh.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Taken {
+    pub points: Vec<Vec3>,
+    pub triangles: Vec<[u32; 3]>,
+    /// One a triangle, the owner as its place among the patch's owners.
+    pub marks: Vec<Mark>,
+}
+
 /// What a step puts in the place of a patch.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Record {
     pub(super) points: Vec<Vec3>,
     pub(super) facets: Vec<NewFacet>,
+    /// Where it was asked for, and the step is a cut.
+    pub(super) taken: Option<Taken>,
     /// Signed change of volume (mm³).
     pub(super) change_mm3: f64,
     pub(super) epsilon: f64,
@@ -251,6 +262,39 @@ pub(super) fn sound(mesh: &ManifoldImpl) -> Result<(), SolidFault> {
     }
 }
 
+/// The owner of a triangle of a result, by its place among a patch's owners; `None` for what closes the patch.
+pub(super) fn owner_place(id: i32, owners: usize) -> Option<u32> {
+    match id {
+        CLOSING_ID => None,
+        BODY_ID => Some(owners as u32 - 1),
+        id => Some(id as u32 - 1),
+    }
+}
+
+/// What a solid and a body share, as taken out by a cut; `owners` is how many the patch has. `None` where it has a
+/// triangle of what closes the patch.
+pub(super) fn taken(shared: &ManifoldImpl, owners: usize) -> Option<Taken> {
+    let marks = shared.mesh_relation.tri_ref[..shared.num_tri()].iter();
+    let marks = marks.map(|mark| {
+        Some(Mark {
+            owner: owner_place(mark.original_id, owners)?,
+            skin: mark.face_id,
+            plane: mark.coplanar_id,
+        })
+    });
+    Some(Taken {
+        points: shared
+            .vert_pos
+            .iter()
+            .map(|p| from_kernel_vec(*p))
+            .collect(),
+        triangles: (0..shared.num_tri())
+            .map(|t| [0, 1, 2].map(|k| shared.halfedge[3 * t + k].start_vert as u32))
+            .collect(),
+        marks: marks.collect::<Option<_>>()?,
+    })
+}
+
 /// A record that adds a whole body, or its inside as a void, without touching anything.
 pub(super) fn appended(mesh: &ManifoldImpl, inside_out: bool) -> Record {
     let turned = |k: usize| if inside_out { (3 - k) % 3 } else { k };
@@ -280,6 +324,7 @@ pub(super) fn appended(mesh: &ManifoldImpl, inside_out: bool) -> Record {
     Record {
         points: mesh.vert_pos.iter().map(|p| from_kernel_vec(*p)).collect(),
         facets,
+        taken: None,
         change_mm3: if inside_out { -volume } else { volume },
         epsilon: mesh.epsilon,
         tolerance: mesh.tolerance,

@@ -9,15 +9,15 @@
 mod close;
 mod grid;
 mod mesh;
-mod onto;
 mod patch;
 mod run;
 mod stitch;
 mod store;
 mod verdict;
 mod winding;
+mod workpiece;
 
 pub(super) use mesh::Outcome;
-pub use onto::added_to;
 pub use run::{Evaluated, evaluate};
 pub(super) use winding::turns;
+pub use workpiece::{Workpiece, added_to};

@@ -11,7 +11,8 @@ use crate::measure::{Bounds, CRUMB_MM3, Vec3};
 use crate::solid::kernel::{SolidFault, guarded};
 use crate::solid::local::close::{Open, closed};
 use crate::solid::local::mesh::{
-    KernelFacet, Outcome, Record, appended, body_mesh, kernel_mesh, mesh_volume, sound,
+    KernelFacet, Outcome, Record, Taken, appended, body_mesh, kernel_mesh, mesh_volume, sound,
+    taken,
 };
 use crate::solid::local::patch::Patch;
 use crate::solid::local::stitch::record;
@@ -34,6 +35,8 @@ const LOCAL: u64 = 2;
 const WHOLE: u64 = 3;
 const APPENDED: u64 = 4;
 const TURNED: u64 = 5;
+/// Added to each where what is cut out is asked for too.
+const TAKING: u64 = 16;
 
 /// A solid, and what each body changed in its volume.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -75,14 +78,24 @@ pub(super) fn step_onto(
     store: &mut Store,
     memo: &mut Memo,
 ) -> Result<f64, SolidFault> {
-    let mut turn = Turn {
-        bodies,
-        step,
-        key: key(bodies, step),
-        store,
-        memo,
-    };
+    let mut turn = Turn::of(bodies, step, store, memo);
     turn.take()
+}
+
+/// Takes one step, which cuts, on a solid as it stands; gives the change of volume (mm³) and what is cut out, the owner of
+/// each triangle by its number in the store. What is less than `least_mm3` stays.
+pub(super) fn step_out_of(
+    bodies: &[Ready],
+    step: &Step,
+    store: &mut Store,
+    memo: &mut Memo,
+    least_mm3: f64,
+) -> Result<(f64, Taken), SolidFault> {
+    let mut turn = Turn::of(bodies, step, store, memo);
+    turn.taking = true;
+    turn.least_mm3 = least_mm3;
+    let change = turn.take()?;
+    Ok((change, turn.taken))
 }
 
 /// Hash of a step's body as it meets the solid.
@@ -102,9 +115,58 @@ struct Turn<'a> {
     key: u128,
     store: &'a mut Store,
     memo: &'a mut Memo,
+    /// What is cut out is asked for.
+    taking: bool,
+    /// Then less than this stays.
+    least_mm3: f64,
+    /// What was.
+    taken: Taken,
 }
 
-impl Turn<'_> {
+impl<'a> Turn<'a> {
+    fn of(
+        bodies: &'a [Ready],
+        step: &'a Step,
+        store: &'a mut Store,
+        memo: &'a mut Memo,
+    ) -> Turn<'a> {
+        Turn {
+            bodies,
+            step,
+            key: key(bodies, step),
+            store,
+            memo,
+            taking: false,
+            least_mm3: 0.0,
+            taken: Taken::default(),
+        }
+    }
+
+    /// What a key is for.
+    fn purpose(&self, plain: u64) -> u64 {
+        if self.taking { plain + TAKING } else { plain }
+    }
+
+    /// A record with what the cut takes out of a mesh, where that is asked for.
+    fn with_taken(
+        &self,
+        record: Record,
+        patch: &Patch,
+        mesh: &ManifoldImpl,
+        body: &ManifoldImpl,
+    ) -> Result<Option<Record>, SolidFault> {
+        if !self.taking {
+            return Ok(Some(record));
+        }
+        let shared = boolean(mesh, body, OpType::Intersect);
+        sound(&shared)?;
+        let taken = taken(&shared, patch.owners.len());
+        Ok(taken.map(|taken| Record {
+            taken: Some(taken),
+            ..record
+        }))
+    }
+
     fn body(&self) -> &Ready {
         &self.bodies[self.step.body]
     }
@@ -127,7 +189,7 @@ impl Turn<'_> {
             return self.apart(&region);
         }
         let patch = Patch::of(self.store, near, self.step.body);
-        let key = patch.key(self.store, self.key, LOCAL);
+        let key = patch.key(self.store, self.key, self.purpose(LOCAL));
         let outcome = match self.memo.outcome(key) {
             Some(outcome) => outcome,
             None => {
@@ -144,7 +206,16 @@ impl Turn<'_> {
     }
 
     fn put(&mut self, record: &Record, patch: &Patch) -> f64 {
+        if self.taking && -record.change_mm3 < self.least_mm3 {
+            return 0.0;
+        }
         self.store.apply(record, patch);
+        if let Some(taken) = &record.taken {
+            self.taken = taken.clone();
+            for mark in &mut self.taken.marks {
+                mark.owner = patch.owners[mark.owner as usize];
+            }
+        }
         record.change_mm3
     }
 
@@ -173,7 +244,11 @@ impl Turn<'_> {
                 let result = boolean(&near, &body, act);
                 sound(&result)?;
                 let believable = believable(&near, &body, &result, self.body().act);
-                Ok(believable.then(|| record(store, patch, &result)).flatten())
+                let record = believable.then(|| record(store, patch, &result)).flatten();
+                match record {
+                    Some(record) => self.with_taken(record, patch, &near, &body),
+                    None => Ok(None),
+                }
             });
             if let Ok(Some(record)) = done
                 && self.plausible(&record, patch, &body)
@@ -218,7 +293,7 @@ impl Turn<'_> {
     /// The boolean on the whole solid.
     fn whole(&mut self) -> Result<f64, SolidFault> {
         let patch = Patch::whole(self.store, self.step.body);
-        let key = patch.key(self.store, self.key, WHOLE);
+        let key = patch.key(self.store, self.key, self.purpose(WHOLE));
         let known = self.memo.outcome(key);
         if let Some(Outcome::Patched(record)) = known.as_deref() {
             return Ok(self.put(record, &patch));
@@ -256,7 +331,9 @@ impl Turn<'_> {
             if !believable(&solid, body, &result, self.body().act) {
                 return Err(SolidFault::Doubtful { body: None });
             }
-            record(store, patch, &result).ok_or(broken)
+            let record = record(store, patch, &result).ok_or_else(|| broken.clone())?;
+            let record = self.with_taken(record, patch, &solid, body)?;
+            record.ok_or(broken)
         })
     }
 
@@ -270,12 +347,17 @@ impl Turn<'_> {
             return Ok(0.0);
         }
         let patch = Patch::empty(self.step.body);
-        let key = ContentHash::new(self.key, if cut { TURNED } else { APPENDED }).value();
+        let purpose = self.purpose(if cut { TURNED } else { APPENDED });
+        let key = ContentHash::new(self.key, purpose).value();
         let known = self.memo.outcome(key);
         if let Some(Outcome::Patched(record)) = known.as_deref() {
             return Ok(self.put(record, &patch));
         }
-        let record = appended(self.mesh()?.as_ref(), cut);
+        let body = self.mesh()?;
+        let mut record = appended(&body, cut);
+        if self.taking {
+            record.taken = taken(&body, patch.owners.len());
+        }
         let change = self.put(&record, &patch);
         self.memo.keep_outcome(key, Outcome::Patched(record));
         Ok(change)

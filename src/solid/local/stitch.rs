@@ -6,7 +6,7 @@ use manifold_rust::impl_mesh::ManifoldImpl;
 
 use crate::measure::Vec3;
 use crate::solid::local::mesh::{
-    BODY_ID, CLOSING_ID, Corner, Mark, NewFacet, Pair, Record, from_kernel_vec,
+    CLOSING_ID, Corner, Mark, NewFacet, Pair, Record, from_kernel_vec, owner_place,
 };
 use crate::solid::local::patch::Patch;
 use crate::solid::local::store::{Store, next};
@@ -88,10 +88,7 @@ pub(super) fn record(store: &Store, patch: &Patch, result: &ManifoldImpl) -> Opt
             corners,
             pairs: [pairs[0], pairs[1], pairs[2]],
             mark: Mark {
-                owner: match marks[t].original_id {
-                    BODY_ID => patch.owners.len() as u32 - 1,
-                    id => id as u32 - 1,
-                },
+                owner: owner_place(marks[t].original_id, patch.owners.len())?,
                 skin: marks[t].face_id,
                 plane: marks[t].coplanar_id,
             },

@@ -82,6 +82,12 @@ impl Store {
             .collect()
     }
 
+    /// The box round the live triangles.
+    pub(super) fn bounds(&self) -> Bounds {
+        let live = self.facets.iter().filter(|f| f.live);
+        live.fold(Bounds::EMPTY, |all, f| all.joined(f.bounds))
+    }
+
     /// The corners of a triangle.
     pub(super) fn corners(&self, t: u32) -> [Vec3; 3] {
         self.facets[t as usize]

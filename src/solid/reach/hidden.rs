@@ -38,20 +38,7 @@ impl Gaps {
     ) -> Hidden {
         let mut voids: BTreeMap<u32, Vec<(usize, Vec<Corner>)>> = BTreeMap::new();
         for (i, gap) in self.list.iter().enumerate().filter(|(_, gap)| of(gap)) {
-            let piece = kept(&gap.corners, |c| {
-                if low_mm.is_finite() {
-                    c.floor_mm - low_mm
-                } else {
-                    1.0
-                }
-            });
-            let piece = kept(&piece, |c| {
-                if high_mm.is_finite() {
-                    high_mm - c.roof_mm
-                } else {
-                    1.0
-                }
-            });
+            let piece = within(&gap.corners, low_mm, high_mm);
             if piece.len() > 2 && width(&piece) >= NOISE_MM {
                 voids.entry(gap.void).or_default().push((i, piece));
             }
@@ -65,6 +52,25 @@ impl Gaps {
     /// All that is hidden of the mesh but for strips of lip.
     pub fn all_hidden(&self, lip_mm: f64) -> Hidden {
         self.hidden(f64::NEG_INFINITY, f64::INFINITY, lip_mm, &|_| true)
+    }
+}
+
+/// What of a gap's plan has its floor over the lower height and its roof under the upper one (mm); empty where nothing has.
+fn within(corners: &[Corner], low_mm: f64, high_mm: f64) -> Vec<Corner> {
+    let over = |c: &Corner| c.floor_mm >= low_mm;
+    let under = |c: &Corner| c.roof_mm <= high_mm;
+    if !corners.iter().any(over) || !corners.iter().any(under) {
+        return Vec::new();
+    }
+    let piece = if corners.iter().all(over) {
+        corners.to_vec()
+    } else {
+        kept(corners, |c| c.floor_mm - low_mm)
+    };
+    if piece.iter().all(under) {
+        piece
+    } else {
+        kept(&piece, |c| high_mm - c.roof_mm)
     }
 }
 
