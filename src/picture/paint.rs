@@ -64,12 +64,29 @@ pub struct Picture {
     pub rgb: Vec<u8>,
 }
 
-/// One fine sample.
+/// One fine sample. There are millions of them: in single precision they take less than half the room.
 #[derive(Clone, Copy)]
 struct Sample {
-    depth: f64,
-    normal: Vec3,
-    feature: usize,
+    depth: f32,
+    normal: [f32; 3],
+    feature: u32,
+}
+
+impl Sample {
+    fn is_empty(&self) -> bool {
+        self.depth == f32::NEG_INFINITY
+    }
+
+    /// The cosine between its normal and another one's.
+    fn along(&self, other: [f32; 3]) -> f32 {
+        let [x, y, z] = self.normal;
+        x * other[0] + y * other[1] + z * other[2]
+    }
+}
+
+/// A direction in single precision.
+fn single(v: Vec3) -> [f32; 3] {
+    v.to_array().map(|x| x as f32)
 }
 
 /// What the eye sees at each fine sample; nothing where `depth` is minus infinity.
@@ -96,7 +113,7 @@ pub fn shows_most(solid: &Solid, views: &[View], feature: usize) -> Option<View>
             height_px: 36,
         };
         let screen = look(solid, &normals, view, &sheet, fit(solid, view, &sheet));
-        let of_it = |s: &&Sample| s.depth != f64::NEG_INFINITY && s.feature == feature;
+        let of_it = |s: &&Sample| !s.is_empty() && s.feature as usize == feature;
         screen.samples.iter().filter(of_it).count()
     };
     let counted = views.iter().map(|v| (seen(*v), *v));
@@ -117,10 +134,11 @@ pub fn draw_in(solid: &Solid, sheet: &Sheet, palette: &Palette) -> Picture {
     let mut rgb = vec![255; 3 * width * sheet.height_px];
     for (i, view) in sheet.views.iter().enumerate() {
         let screen = look(solid, &normals, *view, sheet, scale);
+        let lights = Lights::of(&view.axes());
         for y in 0..sheet.height_px {
             for x in 0..sheet.width_px {
                 let at = 3 * (y * width + i * sheet.width_px + x);
-                rgb[at..at + 3].copy_from_slice(&screen.pixel(x, y, &view.axes(), palette));
+                rgb[at..at + 3].copy_from_slice(&screen.pixel(x, y, &lights, palette));
             }
         }
     }
@@ -155,9 +173,9 @@ fn look(solid: &Solid, normals: &[[Vec3; 3]], view: View, sheet: &Sheet, scale: 
     let middle = seen(solid, view).middle();
     let (width, height) = (sheet.width_px * FINE, sheet.height_px * FINE);
     let empty = Sample {
-        depth: f64::NEG_INFINITY,
-        normal: towards,
-        feature: usize::MAX,
+        depth: f32::NEG_INFINITY,
+        normal: single(towards),
+        feature: u32::MAX,
     };
     let mut screen = Screen {
         width,
@@ -239,13 +257,13 @@ impl Screen {
                 }
                 let depth = u * a.z + v * b.z + w * c.z;
                 let sample = &mut self.samples[y * self.width + x];
-                if depth > sample.depth {
+                if depth as f32 > sample.depth {
                     let normal =
                         (normals[0] * u + normals[1] * v + normals[2] * w).normalize_or_zero();
                     *sample = Sample {
-                        depth,
-                        normal,
-                        feature,
+                        depth: depth as f32,
+                        normal: single(normal),
+                        feature: feature as u32,
                     };
                 }
             }
@@ -253,23 +271,23 @@ impl Screen {
     }
 
     /// The colour of a pixel: the mean of its fine samples.
-    fn pixel(&self, x: usize, y: usize, axes: &[Vec3; 3], palette: &Palette) -> [u8; 3] {
+    fn pixel(&self, x: usize, y: usize, lights: &Lights, palette: &Palette) -> [u8; 3] {
         let mut sum = [0.0; 3];
         for fy in 0..FINE {
             for fx in 0..FINE {
-                let colour = self.colour(x * FINE + fx, y * FINE + fy, axes, palette);
+                let colour = self.colour(x * FINE + fx, y * FINE + fy, lights, palette);
                 sum.iter_mut().zip(colour).for_each(|(s, c)| *s += c);
             }
         }
         sum.map(|s| ((s / (FINE * FINE) as f64).clamp(0.0, 1.0) * 255.0).round() as u8)
     }
 
-    fn colour(&self, x: usize, y: usize, axes: &[Vec3; 3], palette: &Palette) -> [f64; 3] {
+    fn colour(&self, x: usize, y: usize, lights: &Lights, palette: &Palette) -> [f64; 3] {
         let sample = self.samples[y * self.width + x];
-        let base = if sample.depth == f64::NEG_INFINITY {
+        let base = if sample.is_empty() {
             palette.paper
         } else {
-            shade(&sample, axes, palette)
+            lights.shade(&sample, palette)
         };
         let ink = self.edge(x, y);
         std::array::from_fn(|i| base[i] * (1.0 - ink) + palette.ink[i] * ink)
@@ -285,18 +303,15 @@ impl Screen {
                 continue;
             }
             let there = self.samples[ny * self.width + nx];
-            let (a, b) = (
-                here.depth == f64::NEG_INFINITY,
-                there.depth == f64::NEG_INFINITY,
-            );
+            let (a, b) = (here.is_empty(), there.is_empty());
             if a && b {
                 continue;
             }
             if a != b {
                 ink = ink.max(1.0);
-            } else if here.normal.dot(there.normal) < CREASE_COS {
+            } else if f64::from(here.along(there.normal)) < CREASE_COS {
                 ink = ink.max(0.75);
-            } else if (here.depth - there.depth).abs() > 12.0 * self.pitch {
+            } else if f64::from((here.depth - there.depth).abs()) > 12.0 * self.pitch {
                 ink = ink.max(0.9);
             }
         }
@@ -305,12 +320,24 @@ impl Screen {
 }
 
 /// Two soft lights, from the upper left and from the right, and a little from everywhere.
-fn shade(sample: &Sample, axes: &[Vec3; 3], palette: &Palette) -> [f64; 3] {
-    let [right, up, towards] = *axes;
-    let key = (towards * 0.75 + up * 0.75 - right * 0.45).normalize();
-    let fill = (towards * 0.8 + right * 0.8 - up * 0.1).normalize();
-    let light =
-        0.42 + 0.50 * sample.normal.dot(key).max(0.0) + 0.16 * sample.normal.dot(fill).max(0.0);
-    let colour = palette.colours[sample.feature % palette.colours.len()];
-    colour.map(|c| c * light)
+struct Lights {
+    key: [f32; 3],
+    fill: [f32; 3],
+}
+
+impl Lights {
+    /// Those of a view by its axes.
+    fn of([right, up, towards]: &[Vec3; 3]) -> Lights {
+        Lights {
+            key: single((*towards * 0.75 + *up * 0.75 - *right * 0.45).normalize()),
+            fill: single((*towards * 0.8 + *right * 0.8 - *up * 0.1).normalize()),
+        }
+    }
+
+    fn shade(&self, sample: &Sample, palette: &Palette) -> [f64; 3] {
+        let [key, fill] = [self.key, self.fill].map(|l| f64::from(sample.along(l)).max(0.0));
+        let light = 0.42 + 0.50 * key + 0.16 * fill;
+        let colour = palette.colours[sample.feature as usize % palette.colours.len()];
+        colour.map(|c| c * light)
+    }
 }

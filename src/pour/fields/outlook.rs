@@ -1,6 +1,7 @@
 //! The outlook of a gated casting: what feeds each heavy section, how the front runs, what sand doesn't fill, how long
 //! each heavy section takes to freeze. All of it is estimated, and says so.
 
+use std::panic::resume_unwind;
 use std::sync::Arc;
 
 use crate::drawing::Part;
@@ -10,14 +11,16 @@ use crate::fault::{Finding, Span};
 use crate::foundry::freezing::{MOULD_S_CM2, feeder_modulus_mm, freezing_s};
 use crate::measure::{Frame, Vec3};
 use crate::pattern::{Gated, LaidPlace};
-use crate::pour::fields::attitude::better;
+use crate::pour::fields::attitude::{Attitude, better};
 use crate::pour::fields::contact::{Contact, Kind};
+use crate::pour::fields::corner::Corner;
 use crate::pour::fields::far::FarWall;
 use crate::pour::fields::feed::Fed;
 use crate::pour::fields::findings::{CORNER_FROM, Fill, empty, findings, misruns, no_sand};
 use crate::pour::fields::front::{Front, Last};
 use crate::pour::fields::hot::HotSpot;
 use crate::pour::fields::meet::Meeting;
+use crate::pour::fields::propose::Proposal;
 use crate::pour::fields::sand::{Hollow, Why, unfilled};
 use crate::pour::fields::{Fields, fields};
 use crate::solid::{Figures, Solid};
@@ -94,20 +97,26 @@ pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
         part,
         casting,
         finished,
-        gated,
+        ..
     } = subject;
-    let fields = fields(casting, cell_mm);
-    let (contacts, names) = contacts(part, gated);
-    let spots = fields.hot_spots();
-    let corners = fields.corners(CORNER_FROM);
-    let fed = fields.feeding(&spots, &contacts);
-    let proposals: Vec<_> = spots.iter().map(|s| fields.propose(s)).collect();
-    let front = fields.front(&contacts);
-    let far = fields.far_walls(&front);
-    let up = part.gating.up();
-    let hollows = unfilled(casting, up, cell_mm);
-    let stays = hollows.iter().any(|h| h.why == Why::Level && empty(h));
-    let better = stays.then(|| better(casting, up, cell_mm)).flatten();
+    // Sand knows nothing of the metal's own fields, and is looked at beside them.
+    let (of_metal, (hollows, better)) = std::thread::scope(|scope| {
+        let sand = scope.spawn(|| sand(part, casting, cell_mm));
+        let of_metal = Metal::of(subject, cell_mm);
+        let sand = sand.join();
+        (of_metal, sand.unwrap_or_else(|panic| resume_unwind(panic)))
+    });
+    let Metal {
+        fields,
+        contacts,
+        names,
+        spots,
+        corners,
+        fed,
+        proposals,
+        front,
+        far,
+    } = of_metal;
     let mut found = findings(&Fill {
         part,
         spots: &spots,
@@ -138,6 +147,49 @@ pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
         hollows,
         findings: found,
     }
+}
+
+/// What is worked out from the metal's own fields.
+struct Metal {
+    fields: Fields,
+    contacts: Vec<Contact>,
+    names: Vec<(String, Span)>,
+    spots: Vec<HotSpot>,
+    corners: Vec<Corner>,
+    fed: Vec<Fed>,
+    proposals: Vec<Option<Proposal>>,
+    front: Front,
+    far: Vec<FarWall>,
+}
+
+impl Metal {
+    fn of(subject: &Subject, cell_mm: f64) -> Metal {
+        let fields = fields(subject.casting, cell_mm);
+        let (contacts, names) = contacts(subject.part, subject.gated);
+        let spots = fields.hot_spots();
+        let fed = fields.feeding(&spots, &contacts);
+        let front = fields.front(&contacts);
+        Metal {
+            corners: fields.corners(CORNER_FROM),
+            proposals: spots.iter().map(|s| fields.propose(s)).collect(),
+            far: fields.far_walls(&front),
+            fields,
+            contacts,
+            names,
+            spots,
+            fed,
+            front,
+        }
+    }
+}
+
+/// The hollows that sand doesn't fill, and where much stays empty the best other way up.
+fn sand(part: &Part, casting: &Solid, cell_mm: f64) -> (Vec<Hollow>, Option<Attitude>) {
+    let up = part.gating.up();
+    let hollows = unfilled(casting, up, cell_mm);
+    let stays = hollows.iter().any(|h| h.why == Why::Level && empty(h));
+    let better = stays.then(|| better(casting, up, cell_mm)).flatten();
+    (hollows, better)
 }
 
 /// Where gates and feeders join the first pattern's casting, in its coordinates, with their names and places. `feature`
