@@ -177,7 +177,7 @@ pub struct Part {
     pub aids: Vec<Aid>,
     /// The blank that pieces are cut from, where given.
     pub blank: Option<Blank>,
-    /// How many patterns are made.
+    /// How many patterns are asked for; see [`Part::patterns`].
     pub copies: usize,
     /// What carries the metal to the pattern, and what the pour has to fit.
     pub gating: Gating,
@@ -235,6 +235,21 @@ impl Part {
     /// The least wall after machining (mm): the script's, else that of the casting.
     pub fn min_wall_finished_mm(&self) -> Option<f64> {
         self.least_wall_finished_mm.or(self.min_wall_mm())
+    }
+
+    /// How many patterns are made: as many as asked for, and no fewer than a tree carries.
+    pub fn patterns(&self) -> usize {
+        self.copies.max(self.to_a_pour())
+    }
+
+    /// How many patterns one pour takes.
+    pub fn to_a_pour(&self) -> usize {
+        self.gating.tree.as_ref().map_or(1, |t| t.copies.max(1))
+    }
+
+    /// How many pours all patterns take.
+    pub fn pours(&self) -> usize {
+        self.patterns().div_ceil(self.to_a_pour())
     }
 
     /// The feature with this exact name (instance names included).

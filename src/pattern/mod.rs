@@ -16,7 +16,7 @@ mod standing;
 mod stock;
 mod tunnels;
 
-pub use gated::{Gated, Laid, LaidPlace, gated};
+pub use gated::{Gated, Laid, LaidPlace, Rigid, gated};
 pub use member::{Cut, LeftSolid, Member, Mouth, Role, Staged};
 pub use stage::{Stage, members};
 pub use standing::may_meet;

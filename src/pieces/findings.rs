@@ -4,7 +4,7 @@ use crate::drawing::Part;
 use crate::drawing::given::FeatureId;
 use crate::fault::{Fault, Finding, Level, Span};
 use crate::pieces::boards::{SLACK_MM, takes_plan};
-use crate::pieces::{Boards, FoamPiece, Parting, Pieces};
+use crate::pieces::{Boards, FoamPiece, Kind, Parting, Pieces};
 
 /// What is found on pieces and splits; `cuts` says of each of the script's splits whether it parted anything.
 pub(super) fn findings(
@@ -78,11 +78,15 @@ fn named(part: &Part, id: FeatureId) -> (String, Span) {
 
 /// The feature with the largest surface on a piece.
 fn main_feature(part: &Part, piece: &FoamPiece) -> Vec<(String, Span)> {
-    let first = piece.features.first();
-    first.map(|&id| named(part, id)).into_iter().collect()
+    let first = piece.features.first().map(|&id| named(part, id));
+    let own = || {
+        let site = piece.site.as_ref().filter(|_| piece.kind == Kind::Gating)?;
+        Some((piece.name.clone(), site.script().clone()))
+    };
+    first.or_else(own).into_iter().collect()
 }
 
-fn no_board(part: &Part, piece: &FoamPiece) -> Option<Finding> {
+pub(super) fn no_board(part: &Part, piece: &FoamPiece) -> Option<Finding> {
     if part.boards.is_empty() || piece.board.is_some() {
         return None;
     }
@@ -122,7 +126,9 @@ fn no_board(part: &Part, piece: &FoamPiece) -> Option<Finding> {
             (text, size.x.max(size.y), length.max(width))
         }
     };
-    let remedy = if thickest.is_some() {
+    let remedy = if piece.kind == Kind::Gating {
+        "make it smaller, lead it in straight legs, or declare a larger board"
+    } else if thickest.is_some() {
         "part it with split(…) or auto_split(), or declare a thicker board"
     } else {
         "part it with split(…) along an upright face, or declare a larger board"
@@ -135,7 +141,7 @@ fn no_board(part: &Part, piece: &FoamPiece) -> Option<Finding> {
     Some(finding)
 }
 
-fn thin_foam(part: &Part, piece: &FoamPiece) -> Option<Finding> {
+pub(super) fn thin_foam(part: &Part, piece: &FoamPiece) -> Option<Finding> {
     let least = part.min_foam_mm?;
     let thickness = piece.size_mm.min_element();
     if thickness >= least - SLACK_MM {
@@ -148,7 +154,11 @@ fn thin_foam(part: &Part, piece: &FoamPiece) -> Option<Finding> {
         unit.show(thickness),
         unit.show(least)
     );
-    let mut finding = Finding::new("thin-foam", Level::Look, text, "move the split beside it");
+    let remedy = match piece.kind {
+        Kind::Gating => "make it thicker",
+        _ => "move the split beside it",
+    };
+    let mut finding = Finding::new("thin-foam", Level::Look, text, remedy);
     finding.stage = Some("pattern");
     finding.features = main_feature(part, piece);
     finding.value = Some(thickness);

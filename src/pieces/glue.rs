@@ -48,6 +48,31 @@ pub(super) fn join(part: &Part, rough: &[Rough], splits: &mut [Parting], pieces:
     }
 }
 
+/// The area over which triangles of one body lie against those of another (mm²).
+pub(super) fn contact_mm2(
+    own: impl Iterator<Item = [Vec3; 3]>,
+    other: impl Iterator<Item = [Vec3; 3]>,
+) -> f64 {
+    let mut all: Vec<Facet> = own.filter_map(|corners| facet(corners, 0)).collect();
+    let Some(around) = all.iter().map(|f| f.bounds).reduce(Bounds::joined) else {
+        return 0.0;
+    };
+    let near = other.filter_map(|corners| facet(corners, 1));
+    all.extend(near.filter(|f| f.bounds.meets(&around)));
+    touching(&mut all).get(&(0, 1)).copied().unwrap_or(0.0)
+}
+
+fn facet(corners: [Vec3; 3], piece: usize) -> Option<Facet> {
+    let [a, b, c] = corners;
+    let normal = (b - a).cross(c - a).normalize_or_zero();
+    (normal != Vec3::ZERO).then(|| Facet {
+        corners,
+        normal,
+        bounds: Bounds::of(corners).grown(TOUCH_MM),
+        piece,
+    })
+}
+
 /// The triangles of each cut, by its number.
 fn facets(part: &Part, rough: &[Rough], cuts: usize) -> Vec<Vec<Facet>> {
     let mut out: Vec<Vec<Facet>> = (0..cuts).map(|_| Vec::new()).collect();
@@ -57,16 +82,7 @@ fn facets(part: &Part, rough: &[Rough], cuts: usize) -> Vec<Vec<Facet>> {
             let Some(of) = cut.and_then(|number| out.get_mut(number)) else {
                 continue;
             };
-            let [a, b, c] = corners;
-            let normal = (b - a).cross(c - a).normalize_or_zero();
-            if normal != Vec3::ZERO {
-                of.push(Facet {
-                    corners,
-                    normal,
-                    bounds: Bounds::of(corners).grown(TOUCH_MM),
-                    piece,
-                });
-            }
+            of.extend(facet(corners, piece));
         }
     }
     out

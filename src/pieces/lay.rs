@@ -85,6 +85,11 @@ fn lay(part: &Part, piece: &Rough, name: String, splits: &[Parting]) -> FoamPiec
         .find(fits)
         .or(lies.iter().find(|l| asked(l)))
         .unwrap_or(&lies[0]);
+    flat(part, piece, name, lie)
+}
+
+/// The piece lying so.
+pub(super) fn flat(part: &Part, piece: &Rough, name: String, lie: &Lie) -> FoamPiece {
     let mut seen = piece.solid.seen_from(&lie.frame);
     for feature in &mut seen.features {
         if *feature >= part.features.len() {
@@ -100,6 +105,7 @@ fn lay(part: &Part, piece: &Rough, name: String, splits: &[Parting]) -> FoamPiec
         board: board_for(part, size_mm),
         sides: sides(&settled.solid),
         kind: piece.kind,
+        count: part.patterns(),
         blank: None,
         glued: Vec::new(),
         features: features(&settled.solid),
@@ -183,6 +189,11 @@ fn lie(solid: &Solid, down: Vec3) -> Lie {
     if !frame.right_handed() {
         frame.y = -frame.y;
     }
+    lie_in(solid, frame)
+}
+
+/// A piece with a frame's z up and its x along the board; the frame is right-handed.
+pub(super) fn lie_in(solid: &Solid, mut frame: Frame) -> Lie {
     let box_of = crate::measure::Bounds::of(solid.points.iter().map(|p| frame.local(*p)));
     let floor = |p: &Vec3| frame.local(*p).z < box_of.low.z + FLAT_MM;
     let area_mm2 = solid
@@ -199,7 +210,7 @@ fn lie(solid: &Solid, down: Vec3) -> Lie {
 }
 
 /// From how many sides a piece that lies flat is cut.
-fn sides(solid: &Solid) -> u8 {
+pub(super) fn sides(solid: &Solid) -> u8 {
     let overhang: f64 = solid
         .corners()
         .filter(|corners| corners.iter().any(|p| p.z > FLAT_MM))

@@ -2,6 +2,7 @@
 //! it needs and what it is glued to.
 //!
 //! The pieces and the wax at the feet of loose ones together are the pattern: both sides of a cut come from one exact cut.
+//! Feet, handles and the gating are pieces beside it.
 
 mod aids;
 mod apart;
@@ -12,6 +13,7 @@ mod boards;
 mod cut;
 mod dowels;
 mod findings;
+mod gating;
 mod glue;
 mod insert;
 mod lay;
@@ -31,7 +33,7 @@ use crate::drawing::Part;
 use crate::drawing::given::FeatureId;
 use crate::fault::{Fault, Faults, Finding, Site};
 use crate::measure::{Frame, Plane, Vec3};
-use crate::pattern::Stocks;
+use crate::pattern::{Gated, Stocks};
 use crate::solid::{Memo, Solid};
 
 pub use apart::{Undone, undone};
@@ -45,7 +47,7 @@ pub use region::Bodies;
 /// The pattern's pieces.
 #[derive(Debug, Clone, Default)]
 pub struct Pieces {
-    /// The pieces, lowest first.
+    /// The pieces, lowest first; then feet and handles, then those of the gating.
     pub pieces: Vec<FoamPiece>,
     /// Where the pattern was parted: the script's own splits in their order, then those added.
     pub splits: Vec<Parting>,
@@ -59,6 +61,14 @@ pub struct Pieces {
     pub steps: Vec<Step>,
 }
 
+impl Pieces {
+    /// How many of the list, the first ones, are not of the gating.
+    pub fn of_pattern(&self) -> usize {
+        let gating = self.pieces.iter().position(|p| p.kind == Kind::Gating);
+        gating.unwrap_or(self.pieces.len())
+    }
+}
+
 /// What a piece is in the pattern.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
@@ -70,16 +80,28 @@ pub enum Kind {
     Prop,
     /// A handle to dip it by, cut off before the pour.
     Grip,
+    /// A gate, runner, sprue, feeder or tie, glued on after coating.
+    Gating,
 }
 
 impl Kind {
-    /// Its name in bills: `body`, `loose`, `prop`, `grip`.
+    /// Its name in bills: `body`, `loose`, `prop`, `grip`, `gating`.
     pub const fn name(self) -> &'static str {
         match self {
             Kind::Body => "body",
             Kind::Loose(_) => "loose",
             Kind::Prop => "prop",
             Kind::Grip => "grip",
+            Kind::Gating => "gating",
+        }
+    }
+
+    /// What to know of it at the bench, if anything.
+    pub const fn note(self) -> Option<&'static str> {
+        match self {
+            Kind::Body | Kind::Loose(_) => None,
+            Kind::Prop | Kind::Grip => Some("cut off before the pour"),
+            Kind::Gating => Some("glue on after coating"),
         }
     }
 }
@@ -117,6 +139,8 @@ pub struct FoamPiece {
     pub board: Option<usize>,
     /// What it is in the pattern.
     pub kind: Kind,
+    /// How many are cut, for all patterns.
+    pub count: usize,
     /// From how many sides it is cut: 1 where nothing but its lower face looks down, else 2.
     pub sides: u8,
     /// What it is glued to, in the order of pieces.
@@ -224,7 +248,7 @@ pub struct Parting {
     pub site: Site,
     /// Features that alone are parted off; empty is all.
     pub of: Vec<FeatureId>,
-    /// It is the seat of a loose piece, not a split.
+    /// It is the seat of a loose piece or of a piece of the gating, not a split.
     pub loose: bool,
     /// Area of its joints (mm²).
     pub glue_mm2: f64,
@@ -241,6 +265,8 @@ pub struct Source<'a> {
     pub pattern: &'a Solid,
     /// The casting's bodies and their meshes.
     pub bodies: Bodies<'a>,
+    /// How the gating lies, where there is any.
+    pub gated: Option<&'a Gated>,
 }
 
 /// The pieces of a pattern, and what was found on the way; no pieces where the script says nothing of boards, splits or
@@ -296,7 +322,7 @@ fn made(source: &Source, memo: &mut Memo) -> Result<(Pieces, Vec<Finding>), Faul
         dowels: &dowels,
         carriers: &carriers,
     });
-    let pieces = Pieces {
+    let mut pieces = Pieces {
         pieces: done,
         splits,
         wax,
@@ -304,5 +330,6 @@ fn made(source: &Source, memo: &mut Memo) -> Result<(Pieces, Vec<Finding>), Faul
         seats,
         steps,
     };
+    gating::add(source, &rough, &mut pieces, &mut findings);
     Ok((pieces, findings))
 }

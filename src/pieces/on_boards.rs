@@ -105,7 +105,7 @@ fn lay_thickness(
         .iter()
         .map(|&i| Piece {
             outline: all.outlines[i].to_vec(),
-            count: part.copies,
+            count: pieces.pieces[i].count,
             turns: Turns::Quarter,
         })
         .collect();

@@ -85,13 +85,24 @@ pub struct PieceRow {
     pub sides: u8,
     pub glued_to: Vec<String>,
     pub glue_mm2: f64,
+    /// Of one.
     pub foam_kg: f64,
+    /// What to know of it at the bench: `glue on after coating`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note: Option<&'static str>,
     /// The loose feature that it is.
     pub feature: Option<String>,
     /// Length of wax fillet at its foot by radius (mm, as drawn).
     pub wax_fillet_mm: BTreeMap<String, f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub at: Option<String>,
+}
+
+impl PieceRow {
+    /// Whether it is of the gating.
+    pub fn is_gating(&self) -> bool {
+        self.kind == Kind::Gating.name()
+    }
 }
 
 /// Sums over all pieces of all copies.
@@ -102,6 +113,8 @@ pub struct Totals {
     pub volume_mm3: f64,
     pub glue_mm2: f64,
     pub foam_kg: f64,
+    /// What of it is gating.
+    pub gating_foam_kg: f64,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub boards: Vec<BoardTotal>,
     pub dowels: usize,
@@ -125,27 +138,29 @@ pub struct SplitRow {
 /// The bill of a pattern's pieces; `foam_kg_m3` is the density of boards that give none.
 pub fn bill(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Bill {
     let rows = piece_rows(part, pieces, foam_kg_m3);
-    let copies = part.copies as f64;
+    let patterns = part.patterns();
+    let copies = patterns as f64;
     // Not `sum`: that of nothing is -0.
-    let sum = |of: &dyn Fn(&PieceRow) -> f64| rows.iter().fold(0.0, |s, r| s + of(r)) * copies;
-    let glue = pieces
-        .splits
-        .iter()
-        .fold(0.0, |s, split| s + split.glue_mm2);
+    let sum = |of: &dyn Fn(&PieceRow) -> f64| {
+        let all = rows.iter().map(|r| of(r) * r.count as f64);
+        all.fold(0.0, |s, x| s + x)
+    };
     let mut wax = fillets(pieces.wax.iter());
     wax.values_mut().for_each(|length| *length *= copies);
     let totals = Totals {
-        pieces: rows.len() * part.copies,
+        pieces: rows.iter().map(|r| r.count).sum(),
         volume_mm3: sum(&|r| r.volume_mm3),
-        glue_mm2: glue * copies,
+        // A joint is in the rows of both that it joins.
+        glue_mm2: sum(&|r| r.glue_mm2) / 2.0,
         foam_kg: sum(&|r| r.foam_kg),
-        dowels: pieces.dowels.len() * part.copies,
+        gating_foam_kg: sum(&|r| if r.is_gating() { r.foam_kg } else { 0.0 }),
+        dowels: pieces.dowels.len() * patterns,
         wax_fillet_mm: wax,
         boards: Vec::new(),
     };
     Bill {
         part: part.name.clone(),
-        copies: part.copies,
+        copies: patterns,
         pieces: rows,
         boards: Vec::new(),
         offcuts: Vec::new(),
@@ -172,7 +187,7 @@ pub fn piece_rows(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Vec<PieceRow
             number: i + 1,
             name: piece.name.clone(),
             kind: piece.kind.name(),
-            count: part.copies,
+            count: piece.count,
             size_mm: piece.size_mm.to_array(),
             volume_mm3: piece.volume_mm3,
             board_mm: board.map(|b| b.thickness_mm),
@@ -180,6 +195,7 @@ pub fn piece_rows(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Vec<PieceRow
             glued_to,
             glue_mm2: piece.glued.iter().fold(0.0, |sum, g| sum + g.area_mm2),
             foam_kg: piece.volume_mm3 * 1e-9 * density,
+            note: piece.kind.note(),
             feature: match piece.kind {
                 Kind::Loose(f) => Some(part.features[f].name.clone()),
                 _ => None,
@@ -225,7 +241,14 @@ pub fn step_rows(part: &Part, pieces: &Pieces) -> Vec<StepRow> {
     let row = |(i, step): (usize, &Step)| {
         let on: Vec<String> = step.on.iter().map(|&p| name(p)).collect();
         let wax = fillets(step.wax.iter().map(|&w| &pieces.wax[w]));
-        let mut text = format!("glue {} to {}", name(step.piece), on.join(" and "));
+        let set = &pieces.pieces[step.piece];
+        let mut text = format!("glue {} to {}", set.name, on.join(" and "));
+        if set.kind == Kind::Gating {
+            text = format!("after coating, {text}");
+            if part.to_a_pour() > 1 && set.count > part.pours() {
+                text += ", on each pattern of the tree";
+            }
+        }
         match step.dowels.len() {
             0 => {}
             1 => text += " over a dowel",
@@ -239,7 +262,7 @@ pub fn step_rows(part: &Part, pieces: &Pieces) -> Vec<StepRow> {
                 part.unit.symbol()
             );
         }
-        if matches!(pieces.pieces[step.piece].kind, Kind::Prop | Kind::Grip) {
+        if matches!(set.kind, Kind::Prop | Kind::Grip) {
             text += "; cut it off before the pour";
         }
         StepRow {
@@ -318,7 +341,7 @@ impl Bill {
         table(rows)
     }
 
-    fn head(&self) -> [String; 15] {
+    fn head(&self) -> [String; 16] {
         let unit = self.unit.symbol();
         let area = self.area_unit();
         [
@@ -336,11 +359,12 @@ impl Bill {
             "glued to".to_string(),
             format!("glue area ({area})"),
             format!("wax fillet, radius: length ({unit})"),
+            "note".to_string(),
             "script".to_string(),
         ]
     }
 
-    fn row(&self, piece: &PieceRow) -> [String; 15] {
+    fn row(&self, piece: &PieceRow) -> [String; 16] {
         let length = |mm: f64| self.unit.number(mm);
         let [l, w, h] = piece.size_mm.map(length);
         [
@@ -358,12 +382,13 @@ impl Bill {
             piece.glued_to.join("; "),
             self.area(piece.glue_mm2),
             self.wax(&piece.wax_fillet_mm),
+            piece.note.unwrap_or_default().to_string(),
             piece.at.clone().unwrap_or_default(),
         ]
     }
 
     /// A row for the pegs of each size.
-    fn pegs(&self) -> Vec<[String; 15]> {
+    fn pegs(&self) -> Vec<[String; 16]> {
         let mut sizes: Vec<(f64, f64, usize)> = Vec::new();
         for row in &self.dowels {
             let count = row.count * self.copies;
@@ -374,7 +399,7 @@ impl Bill {
             }
         }
         let row = |(dia, length, count): (f64, f64, usize)| {
-            let mut row: [String; 15] = Default::default();
+            let mut row: [String; 16] = Default::default();
             row[1] = "dowel".to_string();
             row[2] = "dowel".to_string();
             row[3] = count.to_string();
@@ -386,8 +411,8 @@ impl Bill {
         sizes.into_iter().map(row).collect()
     }
 
-    fn sums(&self) -> [String; 15] {
-        let mut row: [String; 15] = Default::default();
+    fn sums(&self) -> [String; 16] {
+        let mut row: [String; 16] = Default::default();
         row[0] = "total".to_string();
         row[1] = match self.totals.pieces {
             1 => "1 piece".to_string(),
@@ -401,7 +426,7 @@ impl Bill {
     }
 
     /// A board: its thickness, the length used and its width stand in the columns of those names.
-    fn board(&self, board: &BoardRow) -> [String; 15] {
+    fn board(&self, board: &BoardRow) -> [String; 16] {
         let mut row = self.sums().map(|_| String::new());
         row[0] = format!("board {}", board.number);
         row[1] = match board.placed.len() {

@@ -134,12 +134,12 @@ fn figures(part: &Part, pour: &Pour) -> Vec<PourFigure> {
             format!("{} on one tree", pour.copies),
         );
     }
-    let pours = part.copies.div_ceil(pour.copies.max(1));
+    let pours = part.pours();
     if pours > 1 {
         put(
             "pours of the batch",
             format!("{pours}, {:.2} kg in all", w.poured_kg * pours as f64),
-            format!("{} patterns, {} to a pour", part.copies, pour.copies),
+            format!("{} patterns, {} to a pour", part.patterns(), pour.copies),
         );
     }
     put(

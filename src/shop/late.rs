@@ -63,8 +63,8 @@ pub(super) fn late_files<'a>(build: &'a Build, report: &Report) -> Vec<Output<'a
 /// The pieces in their places, or the whole pattern.
 fn members(build: &Build) -> Vec<Member<'_>> {
     match &build.pieces {
-        Some(pieces) if !pieces.pieces.is_empty() => pieces
-            .pieces
+        // Gating is no part of the pattern.
+        Some(pieces) if !pieces.pieces.is_empty() => pieces.pieces[..pieces.of_pattern()]
             .iter()
             .map(|p| Member {
                 name: &p.name,

@@ -9,7 +9,7 @@ use crate::fault::Finding;
 use crate::inspect::{self, Bodies};
 use crate::measure::Vec3;
 use crate::pattern::{Stage, Stocks};
-use crate::pieces::{self, Pieces, Source};
+use crate::pieces::{self, FoamPiece, Source};
 use crate::pour::fields::{Outlook, Subject, cell_for, outlook};
 use crate::shop::pipeline::{Build, joined};
 use crate::solid::{Memo, Solid};
@@ -119,6 +119,7 @@ fn proof(build: &Build, unproved: &Unproved) -> Proof {
                         staged: &casting.staged,
                         shells: &casting.shells,
                     },
+                    gated: build.gated.as_deref(),
                 };
                 let made = pieces::pieces(&source, &mut cuts);
                 cuts.end_run();
@@ -127,8 +128,13 @@ fn proof(build: &Build, unproved: &Unproved) -> Proof {
             None => (None, Vec::new()),
         };
         let reach = match (&pieces, pattern) {
-            (Some(pieces), _) if pieces.pieces.len() > 1 => reach_of_pieces(part, pieces),
-            (_, Some(pattern)) => inspect::reach(part, &pattern.solid),
+            (Some(pieces), _) if pieces.of_pattern() > 1 => reach_of_pieces(part, &pieces.pieces),
+            (pieces, Some(pattern)) => {
+                let mut found = inspect::reach(part, &pattern.solid);
+                let beside = pieces.iter().flat_map(|p| &p.pieces[p.of_pattern()..]);
+                found.extend(reach_of_pieces(part, beside));
+                found
+            }
             _ => Vec::new(),
         };
         let found = [joined(promised), joined(surfaces), reach, in_foam];
@@ -149,9 +155,12 @@ fn expected(build: &Build) -> Option<Outlook> {
 }
 
 /// What a cutter doesn't reach of each piece from its two sides.
-fn reach_of_pieces(part: &Part, pieces: &Pieces) -> Vec<Finding> {
+fn reach_of_pieces<'a>(
+    part: &Part,
+    pieces: impl IntoIterator<Item = &'a FoamPiece>,
+) -> Vec<Finding> {
     let mut found = Vec::new();
-    for piece in &pieces.pieces {
+    for piece in pieces {
         let (solid, frame) = piece.upright();
         for mut finding in inspect::reach(part, &solid) {
             finding.text = format!("in the piece \"{}\" {}", piece.name, finding.text);

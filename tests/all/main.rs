@@ -28,6 +28,7 @@ mod formulas;
 mod foundry;
 mod gating;
 mod gating_findings;
+mod gating_foam;
 mod glue_up;
 mod layers;
 mod levels;

@@ -26,7 +26,7 @@ fn sound(build: &Build, pieces: &Pieces) {
     let own = pieces
         .pieces
         .iter()
-        .filter(|p| !matches!(p.kind, Kind::Prop | Kind::Grip));
+        .filter(|p| matches!(p.kind, Kind::Body | Kind::Loose(_)));
     let foam = own.map(|p| p.solid.volume_mm3());
     let sum = foam.chain(pieces.wax.iter().map(|w| w.volume_mm3));
     let sum = sum

@@ -10,7 +10,7 @@ mod piece;
 mod rays;
 mod run;
 
-pub use piece::{Gated, Laid, LaidPlace};
+pub use piece::{Gated, Laid, LaidPlace, Rigid};
 
 use std::sync::Arc;
 
@@ -40,7 +40,8 @@ pub fn gated(
         return Ok(None);
     }
     let laid = lay::lay(part, stocks, pattern, store)?;
-    let base = tree(part, pattern, &lay::copies(part))?;
+    let places = lay::copies(part);
+    let base = tree(part, pattern, &places)?;
     let bodies: Vec<_> = laid.iter().map(|l| &l.body).collect();
     let mut ready = Vec::with_capacity(laid.len());
     for (made, one) in store.shells(&bodies, part.facet_mm).into_iter().zip(&laid) {
@@ -62,6 +63,7 @@ pub fn gated(
         laid,
         outside_mm3: done.changes_mm3,
         copies: part.gating.tree.as_ref().map_or(1, |t| t.copies),
+        places,
     };
     Ok(Some((done.solid, gated)))
 }

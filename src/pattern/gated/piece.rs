@@ -13,6 +13,8 @@ pub struct Gated {
     pub outside_mm3: Vec<f64>,
     /// How many patterns there are.
     pub copies: usize,
+    /// Where each of them stands, in the order of copies; the first where the pattern itself does.
+    pub places: Vec<Rigid>,
 }
 
 /// A piece of the gating, or a riser of a runner, in pattern coordinates (mm).
@@ -71,16 +73,16 @@ pub enum LaidPlace {
     },
 }
 
-/// A turn about an upright line, then a shift.
+/// Where a pattern of a tree stands: a turn about an upright line, then a shift.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Rigid {
+pub struct Rigid {
     sin_cos: (f64, f64),
     about: Vec2,
     shift: Vec3,
 }
 
 impl Rigid {
-    pub fn shift(by: Vec3) -> Rigid {
+    pub(super) fn shift(by: Vec3) -> Rigid {
         Rigid {
             sin_cos: (0.0, 1.0),
             about: Vec2::ZERO,
@@ -88,7 +90,7 @@ impl Rigid {
         }
     }
 
-    pub fn turn(deg: f64, about: Vec2) -> Rigid {
+    pub(super) fn turn(deg: f64, about: Vec2) -> Rigid {
         Rigid {
             sin_cos: sin_cos_deg(deg),
             about,
@@ -101,6 +103,7 @@ impl Rigid {
         Vec3::new(c * v.x - s * v.y, s * v.x + c * v.y, v.z)
     }
 
+    /// Where a point of the first pattern comes to lie (mm).
     pub fn point(&self, p: Vec3) -> Vec3 {
         if self.sin_cos == (0.0, 1.0) {
             return p + self.shift;
@@ -109,7 +112,18 @@ impl Rigid {
         about + self.vector(p - about) + self.shift
     }
 
-    pub fn frame(&self, frame: &Frame) -> Frame {
+    /// The point of the first pattern that comes to lie here (mm).
+    pub fn back(&self, p: Vec3) -> Vec3 {
+        if self.sin_cos == (0.0, 1.0) {
+            return p - self.shift;
+        }
+        let about = self.about.extend(0.0);
+        let (s, c) = self.sin_cos;
+        let d = p - self.shift - about;
+        about + Vec3::new(c * d.x + s * d.y, c * d.y - s * d.x, d.z)
+    }
+
+    pub(super) fn frame(&self, frame: &Frame) -> Frame {
         Frame {
             origin: self.point(frame.origin),
             x: self.vector(frame.x),

@@ -31,7 +31,8 @@ pub(super) fn bill(source: &SheetSource) -> String {
         let size = p.size_mm.map(|mm| unit.number(mm)).join(" × ");
         let mut name = text(&p.name);
         if p.kind != "body" {
-            name += &format!(" <span class=\"at\">({})</span>", p.kind);
+            let note = p.note.map_or(String::new(), |note| format!(": {note}"));
+            name += &format!(" <span class=\"at\">({}{note})</span>", p.kind);
         }
         vec![
             p.number.to_string(),
@@ -61,7 +62,14 @@ fn sums(bill: &Bill, unit: Unit) -> String {
             1 => "1 piece".to_string(),
             n => format!("{n} pieces"),
         },
-        format!("{:.1} g of foam", t.foam_kg * 1e3),
+        match t.gating_foam_kg {
+            0.0 => format!("{:.1} g of foam", t.foam_kg * 1e3),
+            gating => format!(
+                "{:.1} g of foam, {:.1} g of it gating",
+                t.foam_kg * 1e3,
+                gating * 1e3
+            ),
+        },
         match unit {
             Unit::Mm => format!("{:.1} cm² to glue", t.glue_mm2 / 100.0),
             Unit::Inch => format!("{:.2} in² to glue", t.glue_mm2 / (25.4 * 25.4)),

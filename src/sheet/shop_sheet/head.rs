@@ -62,7 +62,7 @@ fn figures(source: &SheetSource) -> String {
         &format!("{:.0} g", source.foam_kg() * 1e3),
         &format!("foam of one bare pattern, {}", source.foam_name),
     );
-    out += &big(&part.copies.to_string(), "patterns to make");
+    out += &big(&part.patterns().to_string(), "patterns to make");
     out += &big(&boards_used(source), "boards used");
     let count = |level: Level| source.findings.iter().filter(|f| f.level == level).count();
     let [stop, look, note] = [Level::Stop, Level::Look, Level::Note].map(count);

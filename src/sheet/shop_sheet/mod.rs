@@ -62,7 +62,8 @@ impl<'a> SheetSource<'a> {
         match (self.pieces, self.stage(Stage::Pattern)) {
             (Some(pieces), _) => {
                 let rows = crate::sheet::bill::piece_rows(self.part, pieces, self.foam_kg_m3);
-                rows.iter().fold(0.0, |sum, row| sum + row.foam_kg)
+                let pattern = rows.iter().filter(|row| !row.is_gating());
+                pattern.fold(0.0, |sum, row| sum + row.foam_kg)
             }
             (None, Some((figures, _))) => figures.volume_mm3 * 1e-9 * self.foam_kg_m3,
             (None, None) => 0.0,

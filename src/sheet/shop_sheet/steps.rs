@@ -2,7 +2,7 @@
 
 use crate::measure::Frame;
 use crate::picture::{View, shows_most};
-use crate::pieces::{FoamPiece, Pieces, Step};
+use crate::pieces::{FoamPiece, Kind, Pieces, Step};
 use crate::sheet::bill::step_rows;
 use crate::sheet::shop_sheet::SheetSource;
 use crate::sheet::shop_sheet::page::{line, section, text};
@@ -21,7 +21,13 @@ pub(super) fn steps(source: &SheetSource) -> String {
     // What hangs together so far: one number a piece.
     let mut lump: Vec<usize> = (0..pieces.pieces.len()).collect();
     let mut body = String::from("<div class=\"steps\">\n");
+    let gating = |step: &Step| pieces.pieces[step.piece].kind == Kind::Gating;
+    let mut coated = false;
     for (step, row) in pieces.steps.iter().zip(&rows) {
+        if gating(step) && !coated {
+            coated = true;
+            body += "</div>\n<h3>Glue on after coating</h3>\n<div class=\"steps\">\n";
+        }
         let solid = scene(pieces, step, &lump);
         let view = shows_most(&solid, &VIEWS, SET).unwrap_or(View::Iso);
         let caption = format!("<b>{}</b> {}", row.number, text(&row.text));
