@@ -125,8 +125,8 @@ pub enum GatingForm {
     },
     /// `runner`.
     Runner {
-        /// Its section: v as near up as it goes.
-        section: Section,
+        /// Its section, v as near up as it goes; or one for each stretch from stub to stub.
+        sections: Vec<Section>,
         /// Where it runs.
         way: RunnerWay,
     },
@@ -260,6 +260,15 @@ impl Gating {
     /// Which way is up in the flask (unit).
     pub fn up(&self) -> Vec3 {
         self.pour_up.as_ref().map_or(Vec3::Z, |(up, _)| *up)
+    }
+
+    /// The name under which `allow` takes a finding of what the pour has to fit, where the script gives that.
+    pub fn vessel(&self, code: &str) -> Option<&'static str> {
+        match code {
+            "flask-small" if self.flask.is_some() => Some("flask"),
+            "crucible-small" if self.crucible.is_some() => Some("crucible"),
+            _ => None,
+        }
     }
 
     /// The pieces that a name stands for.

@@ -235,13 +235,17 @@ impl Part {
         }
         let unknown = |n: &str| self.named(n).is_empty() && self.gating.named(n).is_empty();
         for allow in &self.allows {
-            for name in allow.features.iter().filter(|n| unknown(n)) {
-                faults.push(
-                    Fault::new(format!(
-                        "allow names \"{name}\", which no feature is called"
-                    ))
-                    .from_site(&allow.site),
-                );
+            let vessel = self.gating.vessel(&allow.code);
+            let named = |n: &&String| !unknown(n) || vessel == Some(n.as_str());
+            for name in allow.features.iter().filter(|n| !named(n)) {
+                let fault = Fault::new(format!(
+                    "allow names \"{name}\", which no feature is called"
+                ))
+                .from_site(&allow.site);
+                faults.push(match vessel {
+                    Some(vessel) => fault.hint(format!("this finding is about \"{vessel}\"")),
+                    None => fault,
+                });
             }
         }
         faults.extend(self.unknown_in_splits());

@@ -9,13 +9,16 @@ pub fn settled(mut findings: Vec<Finding>, part: &Part) -> Vec<Finding> {
         let reason = part.allows.iter().find(|allow| {
             allow.code == finding.code
                 && finding.features.iter().any(|(name, _)| {
-                    part.features.iter().any(|f| {
-                        f.name == *name
-                            && allow.features.iter().any(|a| *a == f.name || *a == f.group)
-                    }) || part.gating.pieces.iter().any(|p| {
-                        p.name == *name
-                            && allow.features.iter().any(|a| *a == p.name || *a == p.group)
-                    })
+                    let vessel = part.gating.vessel(finding.code);
+                    (vessel == Some(name.as_str()) && allow.features.contains(name))
+                        || part.features.iter().any(|f| {
+                            f.name == *name
+                                && allow.features.iter().any(|a| *a == f.name || *a == f.group)
+                        })
+                        || part.gating.pieces.iter().any(|p| {
+                            p.name == *name
+                                && allow.features.iter().any(|a| *a == p.name || *a == p.group)
+                        })
                 })
         });
         if let Some(allow) = reason {

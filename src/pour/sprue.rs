@@ -1,5 +1,7 @@
 //! The sprue's height, the choke, and the speeds that an open channel would give; sections and moduli of the gates.
 
+use std::collections::BTreeMap;
+
 use crate::drawing::gating::GatingForm;
 use crate::foundry::freezing::bar_modulus_mm;
 use crate::foundry::gating::{fall_m_s, flow_m3_s, taper};
@@ -140,15 +142,20 @@ pub(super) fn sprue(subject: &Subject) -> Option<SprueFigures> {
     let head_mm = (top - level).max(0.0);
     let foot_mm2 = std::f64::consts::PI * foot_dia * foot_dia / 4.0;
     // A runner goes off to both sides of its sprue.
-    let runner_mm2 = laid.iter().filter_map(|l| match &l.place {
-        LaidPlace::Bar {
+    let mut runners: BTreeMap<usize, f64> = BTreeMap::new();
+    for one in laid {
+        if let LaidPlace::Bar {
             section,
             riser: false,
             ..
-        } => Some(2.0 * section.area_mm2()),
-        _ => None,
-    });
-    let runner_mm2: f64 = runner_mm2.sum();
+        } = &one.place
+        {
+            // Of a stepped one its widest stretch.
+            let most = runners.entry(one.piece).or_default();
+            *most = most.max(2.0 * section.area_mm2());
+        }
+    }
+    let runner_mm2: f64 = runners.values().sum();
     let mut choke = (Choke::Sprue, foot_mm2);
     for (at, area) in [(Choke::Runner, runner_mm2), (Choke::Gates, gates_mm2)] {
         if area > 0.0 && area < choke.1 {

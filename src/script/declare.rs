@@ -205,6 +205,8 @@ pub enum Kind {
     Heights,
     /// A length, or a list of two lengths over 0, which are as this says.
     Pair(&'static str),
+    /// A list of them.
+    Pairs(&'static str),
     /// One piece of the gating by what its word gave, or by name.
     GatingPiece,
     /// A list of them.
@@ -301,6 +303,7 @@ impl Kind {
             Kind::Map(keys) => format!("#{{ {} }}", names(keys)),
             Kind::NameOrMap(keys) => format!("a name, or #{{ {} }}", names(keys)),
             Kind::Pair(two) => format!("a length over 0, or a list of two: {two}"),
+            Kind::Pairs(two) => format!("a list, each a length over 0 or a list of two: {two}"),
             other => other.fixed().into(),
         }
     }

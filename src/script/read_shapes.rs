@@ -54,6 +54,7 @@ impl Reader<'_> {
             Kind::Heights => self.heights(value, kind),
             Kind::Percents => self.percents(value, kind),
             Kind::Pair(_) => self.two(value, kind),
+            Kind::Pairs(two) => self.pairs(&Kind::Pair(two), value, kind),
             _ => self.wrong(kind, value),
         }
     }
@@ -294,6 +295,17 @@ impl Reader<'_> {
             return None;
         }
         Some(Given::Pair(pair[0], pair[1]))
+    }
+
+    /// A list of pairs, as points.
+    fn pairs(&mut self, one: &Kind, value: &Dynamic, kind: &Kind) -> Option<Given> {
+        let list = self.list(value, kind)?;
+        self.not_empty(value)?;
+        let all = self.each(&list, |r, item| match r.two(item, one)? {
+            Given::Pair(a, b) => Some(Vec2::new(a, b)),
+            _ => None,
+        });
+        all.map(Given::Points)
     }
 
     fn percents(&mut self, value: &Dynamic, kind: &Kind) -> Option<Given> {

@@ -421,10 +421,14 @@ fn steps(part: &Part, pour: &Pour, outlook: Option<&Outlook>, foam_g: f64) -> Ve
 /// The largest modulus of what the script's gating is made of, as long bars (mm).
 fn thickest(part: &Part) -> Option<f64> {
     let modulus = |form: &GatingForm| match form {
-        GatingForm::Gate { section, .. }
-        | GatingForm::Runner { section, .. }
-        | GatingForm::Tie { section, .. } => {
+        GatingForm::Gate { section, .. } | GatingForm::Tie { section, .. } => {
             bar_modulus_mm(section.area_mm2(), section.perimeter_mm())
+        }
+        GatingForm::Runner { sections, .. } => {
+            let all = sections
+                .iter()
+                .map(|s| bar_modulus_mm(s.area_mm2(), s.perimeter_mm()));
+            all.fold(0.0, f64::max)
         }
         GatingForm::Sprue { top, foot, .. } => top.max(*foot) / 4.0,
         GatingForm::Feeder { dia, .. } => dia / 4.0,

@@ -9,7 +9,7 @@ use crate::fault::Finding;
 use crate::inspect::{self, Bodies};
 use crate::measure::Vec3;
 use crate::pattern::{Stage, Stocks};
-use crate::pieces::{self, FoamPiece, Source};
+use crate::pieces::{self, FoamPiece, Pieces, Source};
 use crate::pour::fields::{Outlook, Subject, cell_for, outlook};
 use crate::shop::pipeline::{Build, joined};
 use crate::solid::{Memo, Solid};

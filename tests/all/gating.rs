@@ -347,3 +347,76 @@ fn runners_and_trees_that_cannot_be_are_refused() {
     ));
     assert!(said.contains("g looks down"), "{said}");
 }
+
+#[test]
+fn a_runner_steps_past_its_stubs() {
+    let build = built(&format!(
+        "{PLATE}let g = gate(\"g\", #{{ on: plate.top, at: [[-50, 0], [0, 0], [50, 0]], size: 10, length: 15 }});
+         runner(\"bar\", #{{ sizes: [[16, 20], [12, 14]], joins: g }});"
+    ));
+    // The larger section goes past the middle stub by its half width and 1 mm, the smaller begins there; the ends go past
+    // theirs by the runner's own half width and 1 mm.
+    let large = 16.0 * 20.0 * (50.0 + (8.0 + 1.0) + (5.0 + 1.0));
+    let small = 12.0 * 14.0 * (50.0 - (5.0 + 1.0) + (6.0 + 1.0));
+    near(added(&build), 3.0 * 1500.0 + large + small, 3.0 * ROUNDED);
+    let figures = figures(&build, Stage::Gated);
+    assert_eq!((figures.bodies, figures.handles), (1, 2));
+    // Both lie on the stubs' ends, 27 over the ground.
+    near(figures.high_mm.z, 27.0 + 20.0, 1e-4);
+
+    // Sections that grow again, and one that lasts over two stretches: the middle stretch is the wider one.
+    let build = built(&format!(
+        "{PLATE}let g = gate(\"g\", #{{ on: plate.top, at: [[-50, 0], [-20, 0], [20, 0], [50, 0]], dia: 8, length: 15 }});
+         let bar = runner(\"bar\", #{{ sizes: [10, 14, 10], joins: g }});
+         sprue(\"s\", #{{ on: bar, dia: 14, height: 150 }});"
+    ));
+    let wide = 14.0 * 14.0 * (40.0 + 2.0 * (4.0 + 1.0));
+    let narrow = 10.0 * 10.0 * (30.0 - (4.0 + 1.0) + (5.0 + 1.0));
+    near(
+        of_piece(&build, "bar"),
+        wide + 2.0 * narrow - 4.0 * PI * 16.0 * 0.2,
+        4.0 * round(8.0, 0.2) + 2.0 * ROUNDED,
+    );
+    // The sprue stands at the middle of the whole, on the wide stretch.
+    let sprue = build.pour.as_ref().unwrap().sprue.as_ref().unwrap();
+    let top = 12.0 + 15.0 + 14.0 + 150.0;
+    near(sprue.over_mm, top - 12.0, 1e-3);
+}
+
+#[test]
+fn one_section_for_every_stretch_is_one_runner() {
+    let script = |sizes: &str| {
+        built(&format!(
+            "{PLATE}let g = gate(\"g\", #{{ on: plate.top, at: [[-40, -20], [40, -20], [40, 20]], dia: 9, length: 15 }});
+             runner(\"bar\", #{{ {sizes}, joins: [g] }});"
+        ))
+    };
+    let (one, listed) = (script("size: 12"), script("sizes: [12, 12]"));
+    assert_eq!(
+        one.stage(Stage::Gated).unwrap().solid,
+        listed.stage(Stage::Gated).unwrap().solid
+    );
+    // Where it turns and steps, the larger goes round the corner: the smaller one's half width past the stub and 1 mm,
+    // and the smaller begins in its middle.
+    let turned = script("sizes: [[16, 14], [12, 14]]");
+    let large = 16.0 * 14.0 * (80.0 + (8.0 + 1.0) + (6.0 + 1.0));
+    let small = 12.0 * 14.0 * (40.0 - 8.0 + (6.0 + 1.0));
+    let stubs = 3.0 * PI * 81.0 / 4.0 * 15.0;
+    near(
+        added(&turned),
+        stubs + large + small,
+        3.0 * round(9.0, 15.0) + ROUNDED,
+    );
+}
+
+#[test]
+fn a_step_with_no_room_is_told() {
+    let failure = tried(&format!(
+        "part(\"t\"); {PLATE}let g = gate(\"g\", #{{ on: plate.top, at: [[-21, 0], [0, 0], [21, 0]], size: [40, 10], length: 15 }});
+         runner(\"bar\", #{{ sizes: [12, 20], joins: g }});"
+    ))
+    .unwrap_err();
+    let shown = render_all(&failure.faults, &|f| failure.texts.get(f).cloned());
+    let want = "from g.1 to g.2 too little is left of its section past the step";
+    assert!(shown.contains(want), "{shown}");
+}

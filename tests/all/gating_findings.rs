@@ -3,9 +3,9 @@
 
 use std::f64::consts::PI;
 
-use super::built::{built, near};
+use super::built::{built, near, tried};
 use foamwright::fault::{Finding, Level};
-use foamwright::shop::{Build, report_of};
+use foamwright::shop::{Build, report_of, sheet_of};
 
 /// A block 100 × 60 × 20 of A356 that doesn't shrink, with a stub on the left and a sprue beside its end; the sprue stands
 /// 180 mm over the stub's upper side at z = 14.
@@ -396,4 +396,42 @@ fn the_card_tells_this_pour_in_order() {
             .iter()
             .all(|f| !f.value.is_empty() && !f.how.is_empty())
     );
+}
+
+#[test]
+fn a_small_flask_or_crucible_can_be_allowed_with_a_reason() {
+    let why = "the sprue stands out of the sand, in a sleeve";
+    let small = "flask(#{ length: 241, width: 161, height: 235 });";
+    let build = built(&format!(
+        "{BLOCK}{small} allow(\"flask-small\", [\"flask\"], \"{why}\");"
+    ));
+    let found = one(&build, "flask-small", Level::Note);
+    assert_eq!(found.allowed.as_deref(), Some(why));
+    let report = report_of(&build, std::path::Path::new("t.rhai"), false).json();
+    assert!(report.contains(why), "{report}");
+    let sheet = sheet_of(&build, std::path::Path::new("t.rhai"));
+    assert!(sheet.contains(why));
+    let build = built(&format!(
+        "{BLOCK}crucible(#{{ kg: 0.3 }}); allow(\"crucible-small\", [\"crucible\"], \"topped up while it melts\");"
+    ));
+    one(&build, "crucible-small", Level::Note);
+    // The one's reason is not the other's, and what isn't there can't be named.
+    let build = built(&format!(
+        "{BLOCK}{small} crucible(#{{ kg: 0.3 }}); allow(\"crucible-small\", [\"crucible\"], \"topped up\");"
+    ));
+    one(&build, "flask-small", Level::Stop);
+    let wrong = |allow: &str| {
+        let failure = tried(&format!("part(\"t\"); {BLOCK}{small} {allow}")).unwrap_err();
+        failure.faults.0[0].text.clone()
+    };
+    for allow in [
+        "allow(\"flask-small\", [\"crucible\"], \"why\");",
+        "allow(\"crucible-small\", [\"crucible\"], \"why\");",
+        "allow(\"thin-wall\", [\"flask\"], \"why\");",
+    ] {
+        assert!(
+            wrong(allow).contains("which no feature is called"),
+            "{allow}"
+        );
+    }
 }

@@ -40,7 +40,11 @@ fn whole(build: &Build) -> &Pieces {
     let sum = gating(pieces).iter().map(|p| p.volume_mm3 * p.count as f64);
     let want = volume(Stage::Gated) - build.part.to_a_pour() as f64 * volume(Stage::Pattern);
     near(sum.sum::<f64>() / trees, want, 1e-5 * want + ROUNDED);
-    let shells: Vec<_> = pieces.pieces.iter().map(|p| p.placed().as_shell()).collect();
+    let shells: Vec<_> = pieces
+        .pieces
+        .iter()
+        .map(|p| p.placed().as_shell())
+        .collect();
     for (i, one) in shells.iter().enumerate() {
         for (k, other) in shells[..i].iter().enumerate() {
             let (shared, at) = common_volume(one, other).unwrap();
@@ -64,7 +68,11 @@ fn stubs_runner_and_sprue_are_pieces_of_their_own() {
     let build = plain(&format!("{BOARD} {PLATE} {SET}"));
     let pieces = whole(&build);
     assert_eq!(names(pieces), ["whole", "g.1", "g.2", "bar", "s"]);
-    assert!(gating(pieces).iter().all(|p| p.kind == Kind::Gating && p.board.is_some()));
+    assert!(
+        gating(pieces)
+            .iter()
+            .all(|p| p.kind == Kind::Gating && p.board.is_some())
+    );
     // The runner keeps its form, the stubs end flat on it; each lies on its long side.
     let long = 80.0 + 2.0 * (6.0 + 1.0);
     sized(piece(pieces, "bar"), [long, 14.0, 12.0]);
@@ -78,7 +86,12 @@ fn stubs_runner_and_sprue_are_pieces_of_their_own() {
     near(glue(pieces, "g.1", "whole"), 100.0, 1e-3);
     near(glue(pieces, "g.1", "bar"), 100.0, 1e-3);
     assert_eq!(glue(pieces, "g.1", "g.2"), 0.0);
-    assert!(build.findings.iter().all(|f| f.code != "unparted" && f.code != "no-board"));
+    assert!(
+        build
+            .findings
+            .iter()
+            .all(|f| f.code != "unparted" && f.code != "no-board")
+    );
 }
 
 #[test]
@@ -96,7 +109,11 @@ fn a_stub_on_a_drum_is_hollowed_to_it() {
     let y = w / 2.0;
     let under = w * r - (y * (r * r - y * y).sqrt() + r * r * (y / r).asin());
     let stub = piece(pieces, "g");
-    near(stub.volume_mm3, h * (w * length + under), 0.02 * w * h + ROUNDED);
+    near(
+        stub.volume_mm3,
+        h * (w * length + under),
+        0.02 * w * h + ROUNDED,
+    );
     // It lies so that the hollow stands upright: one side.
     assert_eq!(stub.sides, 1);
     near(stub.size_mm.z, h, 1e-4);
@@ -111,8 +128,16 @@ fn a_round_stub_stands_on_its_end() {
     let stub = piece(pieces, "g");
     near(stub.size_mm.z, 20.0, 1e-4);
     assert_eq!(stub.sides, 1);
-    near(stub.volume_mm3, PI * 81.0 / 4.0 * 20.0, round(9.0, 20.0) + ROUNDED);
-    near(glue(pieces, "g", "whole"), PI * 81.0 / 4.0, round(9.0, 1.0) + 1e-3);
+    near(
+        stub.volume_mm3,
+        PI * 81.0 / 4.0 * 20.0,
+        round(9.0, 20.0) + ROUNDED,
+    );
+    near(
+        glue(pieces, "g", "whole"),
+        PI * 81.0 / 4.0,
+        round(9.0, 1.0) + 1e-3,
+    );
 }
 
 #[test]
@@ -125,14 +150,25 @@ fn risers_ties_and_feeders_are_pieces_too() {
          gate(\"b\", #{{ on: plate.top, at: [40, 0], size: 10, length: 15 }});
          let bar = runner(\"bar\", #{{ size: 10, joins: [\"a\", \"b\"] }});
          feeder(\"f\", #{{ on: plate.top, at: [20, -15], dia: 20, height: 30 }});
-         tie(\"t\", #{{ from: #{{ on: high.side(0), xyz: [-28, 0, 30] }}, to: [-5, 20, 30], size: [6, 6] }});"
-    ).replace("#{ on: high.side(0), xyz: [-28, 0, 30] }", "[-34, 10, 30]"));
+         tie(\"t\", #{{ from: [-34, 10, 30], to: [-5, 20, 30], size: [6, 6] }});"
+    ));
     let pieces = whole(&build);
     let own: BTreeSet<&str> = gating(pieces).iter().map(|p| p.name.as_str()).collect();
-    assert_eq!(own, BTreeSet::from(["a", "b", "bar", "bar riser", "f", "t"]));
+    assert_eq!(
+        own,
+        BTreeSet::from(["a", "b", "bar", "bar riser", "f", "t"])
+    );
     // From the lower stub's end up to the runner's underside.
-    near(piece(pieces, "bar riser").volume_mm3, 100.0 * 25.0 + 100.0 * 0.0, 600.0);
-    let order: Vec<&str> = pieces.steps.iter().map(|s| pieces.pieces[s.piece].name.as_str()).collect();
+    near(
+        piece(pieces, "bar riser").volume_mm3,
+        10.0 * 10.0 * 30.0,
+        ROUNDED,
+    );
+    let order: Vec<&str> = pieces
+        .steps
+        .iter()
+        .map(|s| pieces.pieces[s.piece].name.as_str())
+        .collect();
     assert_eq!(order, ["a", "b", "f", "t", "bar riser", "bar"]);
 }
 
@@ -142,16 +178,19 @@ fn what_is_longer_than_a_board_is_cut_in_lengths() {
     let build = plain(&format!(
         "{BOARD} let bed = slab(\"bed\", #{{ outline: rect(500, 60), height: 12 }});
          let g = gate(\"g\", #{{ on: bed.top, at: [[-100, 0], [100, 0]], size: 10, length: 15 }});
-         runner(\"bar\", #{{ size: [12, 14], path: [[-400, 0, 34], [414, 0, 34]] }});
-         feeder(\"f\", #{{ on: bed.top, at: [200, 0], dia: 60, height: 15 }});"
-    ).replace("height: 15 });", "height: 15 });"));
+         runner(\"bar\", #{{ size: [12, 14], path: [[-400, 0, 34], [414, 0, 34]] }});"
+    ));
     let pieces = whole(&build);
     for name in ["bar.1", "bar.2"] {
         sized(piece(pieces, name), [407.0, 14.0, 12.0]);
     }
     near(glue(pieces, "bar.1", "bar.2"), 12.0 * 14.0, 1e-3);
     let last = pieces.steps.last().unwrap();
-    let on: Vec<&str> = last.on.iter().map(|&p| pieces.pieces[p].name.as_str()).collect();
+    let on: Vec<&str> = last
+        .on
+        .iter()
+        .map(|&p| pieces.pieces[p].name.as_str())
+        .collect();
     assert_eq!(on, ["g.2", "bar.1"]);
     assert!(said(&build).iter().all(|f| f.0 != "no-board"));
 
@@ -164,7 +203,11 @@ fn what_is_longer_than_a_board_is_cut_in_lengths() {
         near(piece(pieces, name).size_mm.z, 40.0, 1e-4);
         assert_eq!(piece(pieces, name).sides, 1);
     }
-    near(glue(pieces, "f.1", "f.2"), PI * 900.0, round(60.0, 1.0) + 1e-3);
+    near(
+        glue(pieces, "f.1", "f.2"),
+        PI * 900.0,
+        round(60.0, 1.0) + 1e-3,
+    );
 }
 
 #[test]
@@ -184,14 +227,24 @@ fn a_runner_that_turns_is_cut_at_its_corners_where_it_must() {
 
 #[test]
 fn what_no_board_takes_is_found() {
-    let build = plain(&format!(
-        "board(#{{ thickness: 20, length: 600, width: 300 }}); {PLATE}
-         feeder(\"f\", #{{ on: plate.top, dia: 40, height: 10 }});
-         tie(\"t\", #{{ from: [-50, 0, 6], to: [50, 0, 6], size: [4, 4] }});
-         gate(\"g\", #{{ on: plate.side(\"left\"), size: [40, 30], length: 30 }});"
-    ).replace("height: 12", "height: 19"));
-    let told = said(&build);
-    assert!(!told.is_empty());
+    // Sections of 40 × 35 go on no board 30 wide, however short they are cut; those of 40 × 25 do, in lengths of 20.
+    let found = |section: &str| {
+        let build = plain(&format!(
+            "board(#{{ thickness: 20, length: 200, width: 30, margin: 0 }});
+             let block = slab(\"block\", #{{ outline: rect(60, 60), height: 60 }});
+             gate(\"g\", #{{ on: block.top, size: {section}, length: 40 }});"
+        ));
+        let all = build.findings.iter().filter(|f| f.code == "no-board");
+        let own = all.filter(|f| f.features[0].0.starts_with('g'));
+        let names = gating(build.pieces.as_ref().unwrap()).iter();
+        let names: Vec<String> = names.map(|p| p.name.clone()).collect();
+        (own.map(|f| f.level).collect::<Vec<_>>(), names)
+    };
+    let (levels, names) = found("[40, 35]");
+    assert_eq!((levels, names), (vec![Level::Stop], vec!["g".to_string()]));
+    let (levels, names) = found("[40, 25]");
+    assert_eq!(levels, []);
+    assert_eq!(names, ["g.1", "g.2"]);
 }
 
 #[test]
@@ -201,7 +254,10 @@ fn the_bill_tells_gating_from_pattern() {
     let all = bill(&build.part, pieces, 20.0);
     let of: Vec<_> = all.pieces.iter().filter(|p| p.kind == "gating").collect();
     assert_eq!(of.len(), 4);
-    assert!(of.iter().all(|p| p.note == Some("glue on after coating") && p.at.is_some()));
+    assert!(
+        of.iter()
+            .all(|p| p.note == Some("glue on after coating") && p.at.is_some())
+    );
     let volume = |stage| build.stage(stage).unwrap().figures.volume_mm3;
     near(all.totals.foam_kg, volume(Stage::Gated) * 20e-9, 1e-8);
     near(
@@ -211,13 +267,28 @@ fn the_bill_tells_gating_from_pattern() {
     );
     let rows = piece_rows(&build.part, pieces, 20.0);
     assert_eq!(rows[0].note, None);
-    let mut reader = csv::Reader::from_reader(all.csv().trim_start_matches('\u{feff}').as_bytes().to_vec().leak() as &[u8]);
+    let mut reader = csv::Reader::from_reader(
+        all.csv()
+            .trim_start_matches('\u{feff}')
+            .as_bytes()
+            .to_vec()
+            .leak() as &[u8],
+    );
     let notes: Vec<String> = {
         let heads = reader.headers().unwrap().clone();
         let column = heads.iter().position(|h| h == "note").unwrap();
-        reader.records().map(|r| r.unwrap()[column].to_string()).collect()
+        reader
+            .records()
+            .map(|r| r.unwrap()[column].to_string())
+            .collect()
     };
-    assert_eq!(notes.iter().filter(|n| *n == "glue on after coating").count(), 4);
+    assert_eq!(
+        notes
+            .iter()
+            .filter(|n| *n == "glue on after coating")
+            .count(),
+        4
+    );
     // All on boards, each once.
     let boards = build.boards.as_ref().unwrap();
     assert!(boards.unplaced.is_empty());
@@ -261,12 +332,19 @@ fn a_tree_cuts_stubs_for_each_pattern_and_one_runner() {
         ))
     };
     let counts = |pieces: &Pieces| -> Vec<(String, usize)> {
-        pieces.pieces.iter().map(|p| (p.name.clone(), p.count)).collect()
+        pieces
+            .pieces
+            .iter()
+            .map(|p| (p.name.clone(), p.count))
+            .collect()
     };
     let want = |all: [(&str, usize); 4]| all.map(|(name, n)| (name.to_string(), n)).to_vec();
     let one = script("");
     let pieces = whole(&one);
-    assert_eq!(counts(pieces), want([("whole", 4), ("gate", 4), ("bar", 1), ("sprue", 1)]));
+    assert_eq!(
+        counts(pieces),
+        want([("whole", 4), ("gate", 4), ("bar", 1), ("sprue", 1)])
+    );
     near(glue(pieces, "gate", "whole"), 14.0 * 9.0, 1e-3);
     // Four stubs on one runner.
     let bar = piece(pieces, "bar");
@@ -276,12 +354,21 @@ fn a_tree_cuts_stubs_for_each_pattern_and_one_runner() {
     let sprue = bar.glue_of(3);
     near(all.totals.glue_mm2, 8.0 * 14.0 * 9.0 + sprue, 1e-2);
     let rows = step_rows(&one.part, pieces);
-    assert_eq!(rows[0].text, "after coating, glue gate to whole, on each pattern of the tree");
+    assert_eq!(
+        rows[0].text,
+        "after coating, glue gate to whole, on each pattern of the tree"
+    );
     let eight = script("copies(8);");
-    assert_eq!(counts(whole(&eight)), want([("whole", 8), ("gate", 8), ("bar", 2), ("sprue", 2)]));
+    assert_eq!(
+        counts(whole(&eight)),
+        want([("whole", 8), ("gate", 8), ("bar", 2), ("sprue", 2)])
+    );
     // The second tree is left half empty.
     let six = script("copies(6);");
-    assert_eq!(counts(super::pieces::pieces(&six)), want([("whole", 6), ("gate", 6), ("bar", 2), ("sprue", 2)]));
+    assert_eq!(
+        counts(super::pieces::pieces(&six)),
+        want([("whole", 6), ("gate", 6), ("bar", 2), ("sprue", 2)])
+    );
 }
 
 #[test]
@@ -293,7 +380,10 @@ fn turned_patterns_of_a_tree_are_alike() {
          sprue(\"sprue\", #{{ on: runner(\"hub\", #{{ dia: 30, path: [[-80, 0, -4], [-80, 0, 20]] }}), dia: [26, 20], height: 180 }});"
     ));
     let pieces = whole(&build);
-    let counts: Vec<(&str, usize)> = gating(pieces).iter().map(|p| (p.name.as_str(), p.count)).collect();
+    let counts: Vec<(&str, usize)> = gating(pieces)
+        .iter()
+        .map(|p| (p.name.as_str(), p.count))
+        .collect();
     assert_eq!(counts, [("gate", 3), ("hub", 1), ("sprue", 1)]);
 }
 
@@ -301,7 +391,10 @@ fn turned_patterns_of_a_tree_are_alike() {
 fn the_package_is_the_pattern_and_files_hold_the_gating() {
     let build = laid(&format!("{BOARD} {PLATE} {SET}"));
     let report = report_of(&build, std::path::Path::new("t.rhai"), false);
-    let made: Vec<String> = build_files(&build, &report).into_iter().map(|(o, _)| o.name).collect();
+    let made: Vec<String> = build_files(&build, &report)
+        .into_iter()
+        .map(|(o, _)| o.name)
+        .collect();
     for name in ["pieces/g.1.stl", "pieces/bar.stl", "pieces/s.stl"] {
         assert!(made.iter().any(|n| n == name), "{made:?}");
     }
@@ -318,7 +411,21 @@ fn the_package_is_the_pattern_and_files_hold_the_gating() {
 
 #[test]
 fn blanks_hold_the_gating_too() {
-    let build = plain(&format!("{BOARD} {PLATE} {SET} frame(#{{ rim: 15, tabs: 2, dowel_dia: 6 }});"));
+    let build = plain(&format!(
+        "{BOARD} {PLATE} {SET} frame(#{{ rim: 15, tabs: 2, dowel_dia: 6 }});"
+    ));
     assert!(whole(&build).pieces.iter().all(|p| p.blank.is_some()));
-    let _ = Level::Stop;
+}
+
+#[test]
+fn a_stepped_runner_is_glued_up_of_its_stretches() {
+    let build = plain(&format!(
+        "{BOARD} {PLATE}
+         let g = gate(\"g\", #{{ on: plate.top, at: [[-50, 0], [0, 0], [50, 0]], size: 10, length: 15 }});
+         runner(\"bar\", #{{ sizes: [[16, 20], [12, 14]], joins: g }});"
+    ));
+    let pieces = whole(&build);
+    // As the volumes in `gating.rs`: 65 and 51 long.
+    sized(piece(pieces, "bar.1"), [65.0, 20.0, 16.0]);
+    sized(piece(pieces, "bar.2"), [51.2, 14.0, 12.0]);
 }

@@ -140,6 +140,7 @@ fn a_junction_whose_middle_is_drilled_out_is_a_note() {
             spots: &[],
             fed: &[],
             proposals: &[],
+            at_corners: &[],
             corners: &[corner],
             finished,
             contacts: &outlook.contacts,
@@ -185,5 +186,77 @@ fn the_report_tells_the_outlook() {
         report_of(&bare, Path::new("bar.rhai"), false)
             .outlook
             .is_none()
+    );
+}
+
+/// The script line that a finding's remedy prints.
+fn line_of(finding: &Finding) -> &str {
+    let from = finding
+        .remedy
+        .find("gate(")
+        .unwrap_or_else(|| panic!("{finding:?}"));
+    let line = &finding.remedy[from..];
+    &line[..line.find(");").expect("a whole line") + 2]
+}
+
+/// What a finding of this code prints goes into the script, and the finding is gone; nothing is wrong with the new gate
+/// but that it ends in the open.
+#[track_caller]
+fn feeds(script: &str, code: &str) {
+    let before = built(script);
+    let found = of(&before, code);
+    assert_eq!(found.len(), 1, "{:?}", before.findings);
+    let after = built(&format!("{script}\n{}", line_of(found[0])));
+    assert!(
+        of(&after, code).is_empty(),
+        "{}: {:?}",
+        line_of(found[0]),
+        after.findings
+    );
+    let name = format!("{}-gate", found[0].features[0].0);
+    let about = after
+        .findings
+        .iter()
+        .filter(|f| f.features.iter().any(|(n, _)| *n == name));
+    let codes: Vec<&str> = about
+        .map(|f| f.code)
+        .filter(|c| *c != "saw-plane")
+        .collect();
+    assert_eq!(codes, ["no-effect"], "{:?}", after.findings);
+    // It stands on the pattern, no deeper in it than a flat foot needs.
+    let gates = &after.pour.as_ref().expect("it is gated").gates;
+    assert_eq!(
+        gates.len(),
+        before.pour.as_ref().expect("it is gated").gates.len() + 1
+    );
+}
+
+#[test]
+fn the_line_that_heavy_prints_feeds_the_spot() {
+    // Shrink and stock on the boss's top: places are the finished part's, the gate stands on the raw face.
+    feeds(
+        "let plate = slab(\"plate\", #{ outline: rect(140, 60), height: 8 });
+         let boss = boss(\"post\", #{ on: plate.top, at: [45, 0], dia: 36, height: 30 });
+         finish(boss.top, 2);
+         gate(\"g\", #{ on: plate.side(\"left\"), size: [24, 7], length: 20 });",
+        "heavy",
+    );
+    feeds(
+        "units(\"in\");
+         let plate = slab(\"plate\", #{ outline: rect(5.5, 2.5), height: 0.3 });
+         boss(\"post\", #{ on: plate.top, at: [1.75, 0], dia: 1.4, height: 1.2 });
+         gate(\"g\", #{ on: plate.side(\"left\"), size: [1, 0.25], length: 0.75 });",
+        "heavy",
+    );
+}
+
+#[test]
+fn the_line_that_hot_corner_prints_stands_on_the_junction() {
+    feeds(
+        "shrink(0);
+         let plate = slab(\"plate\", #{ outline: rect(160, 90), height: 8 });
+         slab(\"web\", #{ on: plate.top, outline: rect(8, 90), height: 50, fillet: 12 });
+         gate(\"g\", #{ on: plate.side(\"left\"), size: [40, 7], length: 15 });",
+        "hot-corner",
     );
 }

@@ -56,19 +56,25 @@ impl Part {
         ))
     }
 
-    /// Adds a runner.
+    /// Adds a runner; `stepped` says that its sections are those of its stretches.
     ///
     /// # Errors
-    /// The name is taken; a path without a length; `joins` names what is no gate, or one gate alone.
+    /// The name is taken; a path without a length, or with several sections; `joins` names what is no gate, or one gate
+    /// alone, or has more or fewer stretches than there are sections.
     pub fn runner(
         &mut self,
         name: &str,
         site: &Site,
-        section: Section,
+        sections: Vec<Section>,
+        stepped: bool,
         way: RunnerWay,
     ) -> Result<GatingHandle, Refusal> {
         self.check_name(name)?;
         let way = match way {
+            RunnerWay::Path(_) if stepped => {
+                return Err(Refusal::at("sizes", "a path has one section")
+                    .hint("give its `size`, or lead it from gate to gate with `joins`"));
+            }
             RunnerWay::Path(points) => {
                 let still = |w: &[Vec3]| w[0].distance(w[1]) < FLUSH_MM;
                 if points.len() < 2 {
@@ -79,9 +85,22 @@ impl Part {
                 }
                 RunnerWay::Path(points)
             }
-            RunnerWay::Joins(names) => RunnerWay::Joins(self.gates_named(&names)?),
+            RunnerWay::Joins(names) => {
+                let gates = self.gates_named(&names)?;
+                let stretches = gates.len() * self.to_a_pour() - 1;
+                if stepped && sections.len() != stretches {
+                    let stretch = match stretches {
+                        1 => "1 stretch".to_string(),
+                        n => format!("{n} stretches"),
+                    };
+                    let text =
+                        format!("it has {stretch} from stub to stub, not {}", sections.len());
+                    return Err(Refusal::at("sizes", text));
+                }
+                RunnerWay::Joins(gates)
+            }
         };
-        let form = GatingForm::Runner { section, way };
+        let form = GatingForm::Runner { sections, way };
         Ok(self.enter_gating(name, "runner", site, false, vec![form]))
     }
 

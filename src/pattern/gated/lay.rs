@@ -11,9 +11,10 @@ use crate::fault::{Fault, Faults};
 use crate::measure::{Frame, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::pattern::gated::foot::{NoFooting, column, reach_in, sink};
+use crate::pattern::gated::joined::{joined, stretch_under};
 use crate::pattern::gated::piece::{Laid, LaidPlace, Rigid};
 use crate::pattern::gated::rays::Near;
-use crate::pattern::gated::run::{Base, SprueSize, Stub, along, bar, joined, sprue, straightened};
+use crate::pattern::gated::run::{Base, SprueSize, Stub, along, bar, sprue, straightened};
 use crate::pattern::gated::{at, body_fault};
 use crate::solid::{Shell, ShellStore, Solid};
 
@@ -372,15 +373,15 @@ fn bars(part: &Part, stubs: &[Rough]) -> Result<(Vec<Laid>, Vec<Laid>), Faults> 
     let mut sprues = Vec::new();
     for (number, piece) in part.gating.pieces.iter().enumerate() {
         match &piece.form {
-            GatingForm::Runner { section, way } => match way {
+            GatingForm::Runner { sections, way } => match way {
                 RunnerWay::Path(points) => {
                     let way: Vec<Vec3> = points.iter().map(|p| *p * part.metal.growth()).collect();
                     let way = straightened(way);
-                    runners.push(bar(part, number, way, *section, [0.0; 2], false));
+                    runners.push(bar(part, number, way, sections[0], [0.0; 2], false));
                 }
                 RunnerWay::Joins(names) => {
                     let order = passed(part, stubs, names);
-                    runners.extend(joined(part, number, *section, &order)?);
+                    runners.extend(joined(part, number, sections, &order)?);
                 }
             },
             GatingForm::Sprue {
@@ -430,11 +431,19 @@ fn standing(
     size: &SprueSize,
 ) -> Result<Laid, Fault> {
     let base = part.gating.named(on).first().copied();
-    let runner = runners
-        .iter()
-        .find(|r| Some(r.piece) == base && matches!(r.place, LaidPlace::Bar { riser: false, .. }));
-    if let Some(LaidPlace::Bar { way, section, .. }) = runner.map(|r| &r.place) {
-        return Ok(sprue(part, number, Base::Bar(way, *section), xy, size));
+    let own = runners.iter().filter(|r| Some(r.piece) == base);
+    let stretches: Vec<(&[Vec3], Section)> = own
+        .filter_map(|r| match &r.place {
+            LaidPlace::Bar {
+                way,
+                section,
+                riser: false,
+            } => Some((way.as_slice(), *section)),
+            _ => None,
+        })
+        .collect();
+    if let Some((way, section, xy)) = stretch_under(&stretches, xy) {
+        return Ok(sprue(part, number, Base::Bar(way, section), xy, size));
     }
     let gate = stubs.iter().find(|s| Some(s.stub.piece) == base);
     if gate.is_some_and(|s| s.stub.frame.z.dot(part.gating.up()) < -0.5) {

@@ -5,6 +5,7 @@
 //! free end goes on until it lies in the runner that it meets. What each piece adds is measured by the boolean.
 
 mod foot;
+mod joined;
 mod lay;
 mod piece;
 mod rays;

@@ -4,15 +4,8 @@ use crate::drawing::Part;
 use crate::drawing::body::{Act, Body, LathePoint, Shape, Sweep};
 use crate::drawing::face::section_axes;
 use crate::drawing::gating::Section;
-use crate::fault::Fault;
-use crate::measure::{FLUSH_MM, Frame, SINK_MM, Vec2, Vec3};
-use crate::pattern::gated::at;
+use crate::measure::{Frame, SINK_MM, Vec2, Vec3};
 use crate::pattern::gated::piece::{Laid, LaidPlace};
-
-/// A runner goes this far past the last stub that it joins (mm).
-const PAST_MM: f64 = 1.0;
-/// Ends of joined gates within this of the runner's level need no riser (mm).
-const LEVEL_MM: f64 = 0.5;
 
 /// The end of a joined gate.
 #[derive(Debug, Clone, Copy)]
@@ -31,7 +24,7 @@ pub(super) fn upright(part: &Part) -> Frame {
 }
 
 /// How far a runner's section reaches along a direction, for a runner that lies level.
-fn half_along(section: &Section, dir: Vec3, up: Vec3) -> f64 {
+pub(super) fn half_along(section: &Section, dir: Vec3, up: Vec3) -> f64 {
     if dir.dot(up).abs() > 0.5 {
         section.half(Vec2::Y)
     } else {
@@ -69,78 +62,8 @@ pub(super) fn bar(
     }
 }
 
-/// A runner through the ends of gates, with a riser for each that lies off its level.
-pub(super) fn joined(
-    part: &Part,
-    piece: usize,
-    section: Section,
-    stubs: &[Stub],
-) -> Result<Vec<Laid>, Fault> {
-    let up = part.gating.up();
-    let through = |stub: &Stub| {
-        let end = stub.frame.raised(stub.length).origin;
-        end + stub.frame.z * half_along(&section, stub.frame.z, up)
-    };
-    // Stubs that look up are met from above, those that look down from below.
-    let heights = stubs.iter().map(|stub| up.dot(through(stub)));
-    let looks = stubs[0].frame.z.dot(up);
-    let level = if looks > 0.5 {
-        heights.fold(f64::NEG_INFINITY, f64::max)
-    } else if looks < -0.5 {
-        heights.fold(f64::INFINITY, f64::min)
-    } else {
-        up.dot(through(&stubs[0]))
-    };
-    let mut out = Vec::new();
-    let mut way: Vec<Vec3> = Vec::new();
-    for stub in stubs {
-        let p = through(stub);
-        let off = level - up.dot(p);
-        let on_level = if off.abs() > LEVEL_MM {
-            let q = p + up * off;
-            let beyond = if stub.frame.z.dot(up).abs() > 0.5 {
-                half_along(&section, stub.frame.z, up)
-            } else {
-                half_on(stub, up)
-            };
-            out.push(bar(part, piece, vec![p, q], section, [beyond, 0.0], true));
-            q
-        } else {
-            p + up * off
-        };
-        if way
-            .last()
-            .is_none_or(|last| last.distance(on_level) > FLUSH_MM)
-        {
-            way.push(on_level);
-        }
-    }
-    if way.len() < 2 {
-        let text = "the gates that it joins all end at one place";
-        return Err(at(part, piece, text).hint("a sprue can stand on a gate itself"));
-    }
-    for (i, w) in way.windows(3).enumerate() {
-        if (w[1] - w[0]).angle_between(w[2] - w[1]) > 2.2 {
-            let name = &part.gating.pieces[stubs[(i + 1).min(stubs.len() - 1)].piece].name;
-            let text = format!("it goes back on itself at {name}");
-            let hint = "name the gates in the order in which the runner passes them";
-            return Err(at(part, piece, text).hint(hint));
-        }
-    }
-    let way = straightened(way);
-    let n = way.len();
-    let past = |stub: &Stub, along: Vec3| half_on(stub, along).max(section.half(Vec2::X)) + PAST_MM;
-    let (first, last) = (
-        (way[1] - way[0]).normalize(),
-        (way[n - 1] - way[n - 2]).normalize(),
-    );
-    let ends = [past(&stubs[0], first), past(&stubs[stubs.len() - 1], last)];
-    out.insert(0, bar(part, piece, way, section, ends, false));
-    Ok(out)
-}
-
 /// How far a stub's section reaches along a direction.
-fn half_on(stub: &Stub, along: Vec3) -> f64 {
+pub(super) fn half_on(stub: &Stub, along: Vec3) -> f64 {
     let local = stub.frame.local_vector(along);
     stub.section.half(Vec2::new(local.x, local.y))
 }

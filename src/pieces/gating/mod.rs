@@ -61,12 +61,7 @@ enum On {
 }
 
 /// Adds the pieces of the gating behind those of the pattern, whose shapes are `rough`; what can't be made is a finding.
-pub(super) fn add(
-    source: &Source,
-    rough: &[Rough],
-    pieces: &mut Pieces,
-    found: &mut Vec<Finding>,
-) {
+pub(super) fn add(source: &Source, rough: &[Rough], pieces: &mut Pieces, found: &mut Vec<Finding>) {
     let Some(gated) = source.gated else {
         return;
     };

@@ -115,6 +115,18 @@ impl Contact {
         off.abs() < within && self.nearest(flat).distance(flat) < 1e-6
     }
 
+    /// Whether it stands over a junction: the middle of the ball lies under its foot, no deeper than the ball is wide, and
+    /// the foot is no narrower than the ball. Our own choice: a junction is hot by its form, not by volume over area.
+    pub fn stands_over(&self, middle: Vec3, ball_mm: f64) -> bool {
+        let depth = (self.at - middle).dot(self.normal);
+        let foot = middle + self.normal * depth;
+        let wide = match self.foot {
+            Foot::Disc(radius) => 2.0 * radius,
+            Foot::Rect([a, b]) => 2.0 * a.length().min(b.length()),
+        };
+        (0.0..=ball_mm).contains(&depth) && self.covers(foot, 1e-3) && wide >= ball_mm
+    }
+
     /// How far it reaches from its middle (mm).
     pub fn reach_mm(&self) -> f64 {
         match self.foot {

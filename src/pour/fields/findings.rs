@@ -42,6 +42,8 @@ pub struct Fill<'a> {
     pub proposals: &'a [Option<Proposal>],
     /// Junctions above [`CORNER_FROM`].
     pub corners: &'a [Corner],
+    /// A gate on each junction; one a corner.
+    pub at_corners: &'a [Option<Proposal>],
     /// The finished part.
     pub finished: &'a Solid,
     /// Gates and feeders.
@@ -65,14 +67,16 @@ pub fn findings(fill: &Fill) -> Vec<Finding> {
             out.push(unfed(fill, spot, fed, proposal.as_ref()));
         }
     }
-    for corner in fill.corners {
+    for (i, corner) in fill.corners.iter().enumerate() {
         // One whose section is fed, or told as heavy already, isn't told again.
         let told = |f: &Fed| {
             let spot = &fill.spots[f.spot];
             (heavy(spot) || f.reached()) && spot.at.distance(corner.at) < corner.ball_mm / 2.0
         };
-        if !fill.fed.iter().any(told) {
-            out.push(hot_corner(fill, corner));
+        let on_it = |c: &Contact| c.stands_over(corner.at, corner.ball_mm);
+        if !fill.fed.iter().any(told) && !fill.contacts.iter().any(on_it) {
+            let proposal = fill.at_corners.get(i).and_then(Option::as_ref);
+            out.push(hot_corner(fill, corner, proposal));
         }
     }
     for (i, contact) in fill.contacts.iter().enumerate() {
@@ -146,9 +150,18 @@ fn script_line(unit: Unit, about: &[(String, Span)], p: &Proposal) -> String {
         "gate(\"{name}-gate\", #{{ on: face(#{{ at: {}, facing: [{}] }}), dia: {}, length: {} }});",
         place(unit, p.at),
         facing.join(", "),
-        unit.number(p.dia_mm),
+        unit.number(upward(unit, p.dia_mm)),
         unit.number(1.5 * p.dia_mm),
     )
+}
+
+/// The next size that is written without being rounded (mm).
+fn upward(unit: Unit, mm: f64) -> f64 {
+    let step = match unit {
+        Unit::Mm => 0.01,
+        Unit::Inch => 1e-4 * Unit::Inch.mm(),
+    };
+    (mm / step - 1e-6).ceil() * step
 }
 
 /// To four places, without a negative zero.
@@ -157,7 +170,7 @@ fn round(x: f64) -> f64 {
 }
 
 /// One whose middle is machined away is worth knowing only: what is loose there goes with the chips.
-fn hot_corner(fill: &Fill, corner: &Corner) -> Finding {
+fn hot_corner(fill: &Fill, corner: &Corner, proposal: Option<&Proposal>) -> Finding {
     let part = fill.part;
     let about = features(part, &corner.features);
     let drilled = !fill.finished.holds(corner.at);
@@ -178,7 +191,12 @@ fn hot_corner(fill: &Fill, corner: &Corner) -> Finding {
         corner.ratio(),
         part.unit.show(corner.wall_mm),
     );
-    let remedy = "make the fillet smaller, stagger the walls, take metal out behind the junction, or feed it";
+    let feed = proposal.map_or("feed it".to_string(), |p| {
+        format!("feed it: {}", script_line(part.unit, &about, p))
+    });
+    let remedy = format!(
+        "make the fillet smaller, stagger the walls, take metal out behind the junction, or {feed}"
+    );
     let finding = Finding::new("hot-corner", level, text, remedy);
     with(finding, about, corner.at, [corner.ratio(), CORNER_FROM])
 }

@@ -133,6 +133,11 @@ impl Fields {
         propose::propose(self, spot)
     }
 
+    /// A gate that stands on a junction; `None` where no flat face is wide enough.
+    pub fn propose_on(&self, corner: &Corner) -> Option<Proposal> {
+        propose::propose_on(self, corner)
+    }
+
     /// How far the metal travels from some contacts.
     pub fn front(&self, contacts: &[Contact]) -> Front {
         front::front(self, contacts)

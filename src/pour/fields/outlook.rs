@@ -117,11 +117,13 @@ pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
         front,
         far,
     } = of_metal;
+    let at_corners: Vec<_> = corners.iter().map(|c| fields.propose_on(c)).collect();
     let mut found = findings(&Fill {
         part,
         spots: &spots,
         fed: &fed,
         proposals: &proposals,
+        at_corners: &at_corners,
         corners: &corners,
         finished,
         contacts: &contacts,

@@ -9,6 +9,8 @@ use crate::drawing::given::FeatureId;
 use crate::measure::Vec3;
 use crate::pour::fields::Fields;
 use crate::pour::fields::ball::ball_near;
+use crate::pour::fields::corner::Corner;
+use crate::pour::fields::grid::NONE;
 use crate::pour::fields::hot::HotSpot;
 use crate::pour::fields::nearest::distance;
 
@@ -38,15 +40,29 @@ pub struct Proposal {
 
 /// The gate with the shortest way; `None` where no flat face is wide enough.
 pub(super) fn propose(fields: &Fields, spot: &HotSpot) -> Option<Proposal> {
-    let dia_mm = 4.0 * CALL * spot.modulus_mm;
-    let ball = ball_near(fields, spot.slot);
+    nearest(fields, spot.slot, spot.at, 4.0 * CALL * spot.modulus_mm)
+}
+
+/// The gate that stands nearest over a junction, wider than its ball by as much as a gate's modulus is over its spot's;
+/// `None` where no flat face is wide enough.
+pub(super) fn propose_on(fields: &Fields, corner: &Corner) -> Option<Proposal> {
+    let cell = fields.grid.find(corner.at)?;
+    let slot = fields.metal.slot[cell];
+    (slot != NONE)
+        .then(|| nearest(fields, slot, corner.at, CALL * corner.ball_mm))
+        .flatten()
+}
+
+/// The gate of this size with the shortest way to a place in the metal.
+fn nearest(fields: &Fields, slot: u32, middle: Vec3, dia_mm: f64) -> Option<Proposal> {
+    let ball = ball_near(fields, slot);
     let mut best: Option<Proposal> = None;
     for &triangle in &ball.touches {
         let t = fields.solid.triangles[triangle as usize];
         let [a, b, c] = t.map(|i| fields.solid.points[i as usize]);
         let facing = (b - a).cross(c - a).normalize_or_zero();
-        let way_mm = (a - spot.at).dot(facing);
-        let at = spot.at + facing * way_mm;
+        let way_mm = (a - middle).dot(facing);
+        let at = middle + facing * way_mm;
         let shorter = best.as_ref().is_none_or(|p| way_mm < p.way_mm - 1e-6);
         if facing != Vec3::ZERO && shorter && stands(fields, at, facing, dia_mm / 2.0) {
             best = Some(Proposal {

@@ -48,7 +48,7 @@ export function showPiece(state, index) {
   place = piece.file ? piece : null;
   const figures = [
     ["board", piece.board_mm && overall([piece.board_mm])], ["size", overall(piece.size_mm)], ["copies", piece.count > 1 && String(piece.count)],
-    ["cut from", many(piece.sides, "side")], ["weight", weight(piece.foam_kg)], ["glued to", piece.glued_to.join(", ")],
+    ["cut from", many(piece.sides, "side")], ["weight", weight(piece.foam_kg)], ["glued to", piece.glued_to.join(", ")], ["note", piece.note],
     ["wax fillet", Object.entries(piece.wax_fillet_mm).map(([r, l]) => `${length(Number(r))}, ${overall([l])} long`).join("; ")],
   ].filter(([, value]) => value);
   by("chosen").replaceChildren(

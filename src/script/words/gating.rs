@@ -66,8 +66,16 @@ const RUNNER: &Keys = &Keys {
             Kind::GatingPieces,
             "the gates that it runs along, in this order, from stub to stub, instead of `path`",
         ),
+        may(
+            "sizes",
+            Kind::Pairs("[width, height]"),
+            "with `joins`, its sections as cut, one from each stub to the next, instead of `size`; it steps past the stub between two",
+        ),
     ]],
-    rules: &[Rule::One(&["size", "dia"]), Rule::One(&["path", "joins"])],
+    rules: &[
+        Rule::One(&["size", "dia", "sizes"]),
+        Rule::One(&["path", "joins"]),
+    ],
 };
 
 const SPRUE: &Keys = &Keys {
@@ -198,7 +206,7 @@ sprue("sprue", #{ on: g, dia: [25, 19], height: 180 });"#,
     ),
     word(
         "runner",
-        "A bar that carries the metal from the sprue to the gates: along a path, or from gate to gate, straight and mitred. A gate whose end lies off its level gets an upright riser.",
+        "A bar that carries the metal from the sprue to the gates: along a path, or from gate to gate, straight and mitred, of one section or stepped. A gate whose end lies off its level gets an upright riser.",
         &[NAME, must("keys", Kind::Map(RUNNER), "what it is like")],
         runner,
         r#"part("bilge strainer lid");
@@ -341,7 +349,17 @@ fn feeder(call: &mut Call) -> Answer {
 
 fn runner(call: &mut Call) -> Answer {
     let name = named(call)?;
-    let section = section(call, &call.values)?;
+    let sections = match call.values.points("sizes") {
+        Some(sizes) => sizes
+            .into_iter()
+            .map(|s| Section::Rect {
+                width: s.x,
+                height: s.y,
+            })
+            .collect(),
+        None => vec![section(call, &call.values)?],
+    };
+    let stepped = call.values.points("sizes").is_some();
     let way = match call.values.names("joins") {
         Some(names) => RunnerWay::Joins(names),
         None => {
@@ -354,7 +372,8 @@ fn runner(call: &mut Call) -> Answer {
         }
     };
     let site = call.site.clone();
-    handle(call.state.part.runner(&name, &site, section, way))
+    let runner = call.state.part.runner(&name, &site, sections, stepped, way);
+    handle(runner)
 }
 
 fn sprue(call: &mut Call) -> Answer {

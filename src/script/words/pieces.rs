@@ -115,7 +115,7 @@ grip("handle", #{ on: step.top, size: [60, 25, 45] });"#,
     ),
     word(
         "copies",
-        "Says how many patterns are made: boards and bill count for all.",
+        "Says how many patterns are made: boards and bill count for all. A `tree` makes at least as many as it carries.",
         &[must("count", Kind::Count(1), "how many")],
         copies,
         r#"part("mast step");

@@ -50,7 +50,7 @@ slab("plate", #{ outline: rect(80, 50), height: 10 });"#,
             must(
                 "features",
                 Kind::Names,
-                "the features that it is accepted on",
+                "the features that it is accepted on; \"flask\" for `flask-small`, \"crucible\" for `crucible-small`",
             ),
             must("why", Kind::Name, "the reason"),
         ],
