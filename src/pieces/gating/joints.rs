@@ -139,7 +139,7 @@ fn rows(part: &Part, gated: &Gated, parts: &[Shaped]) -> Vec<Row> {
             down: None,
             solid: one.solid.clone(),
         };
-        let Some(lie) = best(part, &one.solid, lies(laid, &one.solid)) else {
+        let Some(lie) = best(part, &one.solid, lies(part, laid, &one.solid)) else {
             continue;
         };
         let per_pattern = matches!(laid.place, LaidPlace::Stub { .. } | LaidPlace::Tie { .. });

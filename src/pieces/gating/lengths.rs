@@ -29,7 +29,7 @@ pub(super) fn in_lengths(
     let mut out = Vec::with_capacity(shaped.len());
     for one in shaped {
         let laid = &gated.laid[one.laid];
-        let taken = |solid: &Solid| lies(laid, solid).iter().any(|lie| fits(part, lie));
+        let taken = |solid: &Solid| lies(part, laid, solid).iter().any(|lie| fits(part, lie));
         let way = way(laid);
         let mut parts = vec![one.solid];
         for corner in way.windows(3) {
@@ -39,7 +39,7 @@ pub(super) fn in_lengths(
             })?;
         }
         parts = each(parts, &taken, |solid| {
-            let planes = evenly(part, &legs(&way), &lies(laid, solid));
+            let planes = evenly(part, &legs(&way), &lies(part, laid, solid));
             across(solid, &planes, &mut label)
         })?;
         out.extend(parts.into_iter().map(|solid| Shaped {

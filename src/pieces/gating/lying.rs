@@ -12,6 +12,9 @@ use crate::solid::reach::Gaps;
 /// Heights are one where they differ by less (mm).
 const SAME_MM: f64 = 1e-3;
 
+/// A slant counts from this sine.
+const SLANT: f64 = 1e-3;
+
 /// The middle line of a laid piece.
 pub(super) fn way(laid: &Laid) -> Vec<Vec3> {
     match &laid.place {
@@ -30,15 +33,21 @@ pub(super) fn legs(way: &[Vec3]) -> Vec<Vec3> {
     legs.collect()
 }
 
-/// Ways to lay a piece: each axis of each leg down or up, the leg along the board.
-pub(super) fn lies(laid: &Laid, solid: &Solid) -> Vec<Lie> {
+/// Ways to lay a piece: each axis of each leg down or up, the leg along the board; and so that what cuts it at a slant,
+/// a plane or a sprue, stands upright.
+pub(super) fn lies(part: &Part, laid: &Laid, solid: &Solid) -> Vec<Lie> {
     let mut out = Vec::new();
+    let trims = laid.body.trims.iter().map(|plane| plane.normal);
+    let slants: Vec<Vec3> = trims.chain([part.gating.up()]).collect();
     for leg in legs(&way(laid)) {
         let (u, v) = match &laid.place {
             LaidPlace::Stub { frame, .. } => (frame.x, frame.y),
             _ => section_axes(leg),
         };
-        for (up, along) in [(v, leg), (u, leg), (leg, u)] {
+        let across = slants.iter().map(|s| leg.cross(*s));
+        let upright = across.filter(|a| a.length() > SLANT).map(Vec3::normalize);
+        let square = [(v, leg), (u, leg), (leg, u)].into_iter();
+        for (up, along) in square.chain(upright.map(|across| (across, leg))) {
             for z in [up, -up] {
                 out.push(lie_in(
                     solid,

@@ -12,6 +12,8 @@ use crate::solid::{
 
 /// The pattern is looked at so far round a piece (mm): an odd number, so that no face of the box lies in one of the part's.
 const ROUND_MM: f64 = 1.371;
+/// A gate looks straight up where the product of its way with that is more.
+const STRAIGHT: f64 = 0.999;
 /// What is left of a piece and smaller than this isn't cut (mm³).
 const CHIP_MM3: f64 = 1.0;
 
@@ -84,7 +86,7 @@ fn rank(part: &Part, gated: &Gated, laid: usize) -> u8 {
     }
 }
 
-/// Whether a sprue stands on the end of a gate that looks up.
+/// Whether a sprue stands on the end of a gate that looks straight up.
 fn on_a_gate(part: &Part, gated: &Gated, sprue: usize) -> bool {
     let GatingForm::Sprue { on, .. } = &part.gating.pieces[sprue].form else {
         return false;
@@ -92,7 +94,7 @@ fn on_a_gate(part: &Part, gated: &Gated, sprue: usize) -> bool {
     let base = part.gating.named(on).first().copied();
     gated.laid.iter().any(|laid| {
         let looks_up = match &laid.place {
-            LaidPlace::Stub { frame, .. } => frame.z.dot(part.gating.up()) > 0.5,
+            LaidPlace::Stub { frame, .. } => frame.z.dot(part.gating.up()) > STRAIGHT,
             _ => false,
         };
         Some(laid.piece) == base && looks_up

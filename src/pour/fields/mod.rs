@@ -16,6 +16,7 @@ mod fans;
 mod far;
 mod feed;
 mod findings;
+mod flats;
 mod front;
 mod grid;
 mod hot;
@@ -31,7 +32,7 @@ mod spread;
 mod sweep;
 mod threads;
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 pub use attitude::Attitude;
 pub use ball::Ball;
@@ -53,6 +54,7 @@ pub use sand::{BALL_MM, Hollow, REPOSE_DEG, Why, unfilled};
 
 use crate::measure::Vec3;
 use crate::pour::fields::fans::Fans;
+use crate::pour::fields::flats::Flats;
 use crate::solid::Solid;
 
 /// Surface is spread over this many half thicknesses.
@@ -80,6 +82,8 @@ pub struct Fields {
     pub surface: Vec<f32>,
     /// The triangles at each point of the mesh.
     fans: Fans,
+    /// The flat faces of the mesh, once they are asked for.
+    flats: OnceLock<Flats>,
 }
 
 /// The fields of a closed mesh on cells of this size (mm).
@@ -109,6 +113,7 @@ pub fn fields_but(
         volume,
         surface,
         fans: Fans::of(solid),
+        flats: OnceLock::new(),
     }
 }
 

@@ -1,18 +1,27 @@
 //! A gate that would feed a hot spot: where it could stand, and how large it must be.
 //!
-//! Method: from the middle of the spot straight out along the normals of the surfaces that its ball touches. A place
-//! counts where a disc of the stub's size lies flat on the casting's outside there.
+//! Method: from the middle of the spot straight out to every flat face, through metal alone and not farther than
+//! [`WAY_BALLS`] balls. A place counts where a disc of the stub's size lies flat on the casting's outside there, straight
+//! over the middle or moved aside by less than its radius.
 
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
 use crate::drawing::given::FeatureId;
 use crate::measure::Vec3;
 use crate::pour::fields::Fields;
 use crate::pour::fields::ball::ball_near;
 use crate::pour::fields::corner::Corner;
+use crate::pour::fields::flats::Flats;
 use crate::pour::fields::grid::NONE;
 use crate::pour::fields::hot::HotSpot;
 use crate::pour::fields::nearest::distance;
+
+/// How far away a face may lie, in diameters of the spot's ball: our own choice; a section goes on about as far.
+const WAY_BALLS: f64 = 1.5;
+
+/// How far a stub is moved aside, in its radius, and in how many directions.
+const ASIDE: [f64; 3] = [0.3, 0.6, 0.9];
+const TURNS: usize = 12;
 
 /// A gate's modulus over the spot's.
 const CALL: f64 = 1.1;
@@ -53,18 +62,32 @@ pub(super) fn propose_on(fields: &Fields, corner: &Corner) -> Option<Proposal> {
         .flatten()
 }
 
-/// The gate of this size with the shortest way to a place in the metal.
+/// The gate of this size with the shortest way to a place in the metal, straight through metal.
 fn nearest(fields: &Fields, slot: u32, middle: Vec3, dia_mm: f64) -> Option<Proposal> {
-    let ball = ball_near(fields, slot);
+    let radius = dia_mm / 2.0;
+    let farthest = WAY_BALLS * 2.0 * ball_near(fields, slot).radius_mm;
+    let flats = fields.flats.get_or_init(|| Flats::of(&fields.solid));
     let mut best: Option<Proposal> = None;
-    for &triangle in &ball.touches {
-        let t = fields.solid.triangles[triangle as usize];
-        let [a, b, c] = t.map(|i| fields.solid.points[i as usize]);
-        let facing = (b - a).cross(c - a).normalize_or_zero();
-        let way_mm = (a - middle).dot(facing);
-        let at = middle + facing * way_mm;
+    // A plane's triangles may be gathered in two.
+    for flat in flats.larger(0.4 * PI * radius * radius) {
+        let (facing, way_mm) = (flat.facing, flat.offset - flat.facing.dot(middle));
         let shorter = best.as_ref().is_none_or(|p| way_mm < p.way_mm - 1e-6);
-        if facing != Vec3::ZERO && shorter && stands(fields, at, facing, dia_mm / 2.0) {
+        if !(way_mm > 0.0 && way_mm <= farthest && shorter) {
+            continue;
+        }
+        let faces = flats.faces(&fields.solid, flat, FLAT_MM);
+        let over = middle + facing * way_mm;
+        let stand = Stand {
+            fields,
+            faces: &faces,
+            facing,
+            radius,
+        };
+        let at = stand
+            .places(over)
+            .find(|at| stand.clear(middle, *at) && stand.flat(*at));
+        let on = at.and_then(|at| Some((at, stand.triangle(at)?)));
+        if let Some((at, triangle)) = on {
             best = Some(Proposal {
                 at,
                 facing,
@@ -77,27 +100,62 @@ fn nearest(fields: &Fields, slot: u32, middle: Vec3, dia_mm: f64) -> Option<Prop
     best
 }
 
-/// Whether a disc lies flat on the surface, with air before it.
-fn stands(fields: &Fields, at: Vec3, facing: Vec3, radius: f64) -> bool {
-    let side = facing.any_orthonormal_vector();
-    let other = facing.cross(side);
-    let mut faces: Vec<[Vec3; 3]> = Vec::new();
-    for [a, b, c] in fields.solid.corners() {
-        let normal = (b - a).cross(c - a).normalize_or_zero();
-        if normal.dot(facing) > 0.999 && ((a - at).dot(facing)).abs() < FLAT_MM {
-            faces.push([a, b, c]);
-        }
+/// Where a stub might stand on a plane.
+struct Stand<'a> {
+    fields: &'a Fields,
+    faces: &'a [(u32, [Vec3; 3])],
+    facing: Vec3,
+    radius: f64,
+}
+
+impl Stand<'_> {
+    /// Straight over a place, then moved aside, but with the place still under the foot.
+    fn places(&self, over: Vec3) -> impl Iterator<Item = Vec3> {
+        let (side, other) = self.sides();
+        let radius = self.radius;
+        let moved = ASIDE.into_iter().flat_map(move |share| {
+            (0..TURNS).map(move |k| {
+                let (s, c) = (TAU * k as f64 / TURNS as f64).sin_cos();
+                over + (side * c + other * s) * (share * radius)
+            })
+        });
+        std::iter::once(over).chain(moved)
     }
-    (0..=RIM).all(|k| {
-        let (s, c) = (TAU * k as f64 / RIM as f64).sin_cos();
-        let out = if k == RIM { 0.0 } else { radius };
-        let p = at + (side * c + other * s) * out;
-        let on_face = faces.iter().any(|f| distance(p, f) < FLAT_MM);
-        let before = p + facing * (1.5 * fields.grid.cell_mm);
-        let free = fields
-            .grid
-            .find(before)
-            .is_none_or(|c| !fields.metal.holds(c));
-        on_face && free
-    })
+
+    fn sides(&self) -> (Vec3, Vec3) {
+        let side = self.facing.any_orthonormal_vector();
+        (side, self.facing.cross(side))
+    }
+
+    /// The triangle that a place lies on.
+    fn triangle(&self, at: Vec3) -> Option<u32> {
+        let on = self.faces.iter().find(|f| distance(at, &f.1) < FLAT_MM);
+        on.map(|f| f.0)
+    }
+
+    /// Whether the foot lies flat on the surface, with air before it.
+    fn flat(&self, at: Vec3) -> bool {
+        let (side, other) = self.sides();
+        (0..=RIM).all(|k| {
+            let (s, c) = (TAU * k as f64 / RIM as f64).sin_cos();
+            let out = if k == RIM { 0.0 } else { self.radius };
+            let p = at + (side * c + other * s) * out;
+            let before = p + self.facing * (1.5 * self.fields.grid.cell_mm);
+            self.triangle(p).is_some() && !self.metal(before)
+        })
+    }
+
+    /// Whether all of the way is metal, but for its last cells.
+    fn clear(&self, middle: Vec3, at: Vec3) -> bool {
+        let cell = self.fields.grid.cell_mm;
+        let way = at - middle;
+        let steps = ((way.length() - 1.5 * cell) / (0.5 * cell)).max(0.0) as usize;
+        let along = way.normalize_or_zero() * (0.5 * cell);
+        (0..=steps).all(|k| self.metal(middle + along * k as f64))
+    }
+
+    fn metal(&self, p: Vec3) -> bool {
+        let cell = self.fields.grid.find(p);
+        cell.is_some_and(|c| self.fields.metal.holds(c))
+    }
 }
