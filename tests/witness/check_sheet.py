@@ -40,7 +40,8 @@ def meshes_of(folder, bill):
     if bill is None:
         return {"pattern": folder / "pattern.stl"}
     files = {p.name: p for p in (folder / "pieces").glob("*.stl")}
-    return {row["name"]: files.get(f"{file_name(row['name'])}.stl") for row in bill["pieces"]}
+    pattern = [row for row in bill["pieces"] if row["kind"] != "gating"]  # gating is no part of the pattern
+    return {row["name"]: files.get(f"{file_name(row['name'])}.stl") for row in pattern}
 
 
 def file_name(name):

@@ -134,7 +134,7 @@ fn unfed(fill: &Fill, spot: &HotSpot, fed: &Fed, proposal: Option<&Proposal>) ->
     let remedy = match proposal {
         Some(p) => format!(
             "feed it: {}; or make it lighter",
-            script_line(unit, &about, p)
+            script_line(fill.part, &about, p)
         ),
         None => "feed it by a gate or feeder, widen the neck, or make it lighter; no flat face beside it takes a gate of its size".to_string(),
     };
@@ -142,16 +142,18 @@ fn unfed(fill: &Fill, spot: &HotSpot, fed: &Fed, proposal: Option<&Proposal>) ->
     with(finding, about, spot.at, [fed.ratio, FED_FROM])
 }
 
-/// A gate as the script would say it, on a free face at the proposed place.
-fn script_line(unit: Unit, about: &[(String, Span)], p: &Proposal) -> String {
+/// A gate as the script would say it, on a free face at the proposed place; its sizes are as cut, shrink counted.
+fn script_line(part: &Part, about: &[(String, Span)], p: &Proposal) -> String {
+    let unit = part.unit;
+    let dia_mm = upward(unit, p.dia_mm * part.metal.growth().max_element());
     let name = about.first().map_or("gate", |(name, _)| name.as_str());
     let facing = p.facing.to_array().map(|x| format!("{}", round(x)));
     format!(
         "gate(\"{name}-gate\", #{{ on: face(#{{ at: {}, facing: [{}] }}), dia: {}, length: {} }});",
         place(unit, p.at),
         facing.join(", "),
-        unit.number(upward(unit, p.dia_mm)),
-        unit.number(1.5 * p.dia_mm),
+        unit.number(dia_mm),
+        unit.number(1.5 * dia_mm),
     )
 }
 
@@ -192,7 +194,7 @@ fn hot_corner(fill: &Fill, corner: &Corner, proposal: Option<&Proposal>) -> Find
         part.unit.show(corner.wall_mm),
     );
     let feed = proposal.map_or("feed it".to_string(), |p| {
-        format!("feed it: {}", script_line(part.unit, &about, p))
+        format!("feed it: {}", script_line(part, &about, p))
     });
     let remedy = format!(
         "make the fillet smaller, stagger the walls, take metal out behind the junction, or {feed}"

@@ -138,9 +138,10 @@ impl Fields {
         propose::propose(self, spot)
     }
 
-    /// A gate that stands on a junction; `None` where no flat face is wide enough.
-    pub fn propose_on(&self, corner: &Corner) -> Option<Proposal> {
-        propose::propose_on(self, corner)
+    /// A gate that stands on a junction, and feeds what of these spots lies in it; `None` where no flat face is wide
+    /// enough.
+    pub fn propose_on(&self, corner: &Corner, spots: &[HotSpot]) -> Option<Proposal> {
+        propose::propose_on(self, corner, spots)
     }
 
     /// How far the metal travels from some contacts.

@@ -117,7 +117,8 @@ pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
         front,
         far,
     } = of_metal;
-    let at_corners: Vec<_> = corners.iter().map(|c| fields.propose_on(c)).collect();
+    let on = |c| fields.propose_on(c, &spots);
+    let at_corners: Vec<_> = corners.iter().map(on).collect();
     let mut found = findings(&Fill {
         part,
         spots: &spots,

@@ -52,13 +52,18 @@ pub(super) fn propose(fields: &Fields, spot: &HotSpot) -> Option<Proposal> {
     nearest(fields, spot.slot, spot.at, 4.0 * CALL * spot.modulus_mm)
 }
 
-/// The gate that stands nearest over a junction, wider than its ball by as much as a gate's modulus is over its spot's;
-/// `None` where no flat face is wide enough.
-pub(super) fn propose_on(fields: &Fields, corner: &Corner) -> Option<Proposal> {
+/// The gate that stands nearest over a junction, wider than its ball by as much as a gate's modulus is over its spot's,
+/// and large enough for the spots near it; `None` where no flat face is wide enough.
+pub(super) fn propose_on(fields: &Fields, corner: &Corner, spots: &[HotSpot]) -> Option<Proposal> {
+    let near = spots
+        .iter()
+        .filter(|s| s.at.distance(corner.at) < corner.ball_mm);
+    let called = near.map(|s| 4.0 * s.modulus_mm);
+    let dia_mm = CALL * called.fold(corner.ball_mm, f64::max);
     let cell = fields.grid.find(corner.at)?;
     let slot = fields.metal.slot[cell];
     (slot != NONE)
-        .then(|| nearest(fields, slot, corner.at, CALL * corner.ball_mm))
+        .then(|| nearest(fields, slot, corner.at, dia_mm))
         .flatten()
 }
 
