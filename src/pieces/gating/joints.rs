@@ -73,7 +73,7 @@ pub(super) fn join(
             };
             let key = (row_of[number], group);
             for (to, area) in touched(gated, rough, &parts, number, label, on) {
-                let to = to.map_or_else(|part| row_of[part], |piece| piece);
+                let to = to.unwrap_or_else(|part| row_of[part]);
                 if area > LEAST_MM2 && to != key.0 {
                     *areas.entry(key).or_default().entry(to).or_default() += area;
                     seats

@@ -55,9 +55,13 @@ pub(super) fn propose(fields: &Fields, spot: &HotSpot) -> Option<Proposal> {
 /// The gate that stands nearest over a junction, wider than its ball by as much as a gate's modulus is over its spot's,
 /// and large enough for the spots near it; `None` where no flat face is wide enough.
 pub(super) fn propose_on(fields: &Fields, corner: &Corner, spots: &[HotSpot]) -> Option<Proposal> {
-    let near = spots
-        .iter()
-        .filter(|s| s.at.distance(corner.at) < corner.ball_mm);
+    // A long junction is told at one place and may be hottest at another.
+    let same = |s: &HotSpot| {
+        let mut first = corner.features.iter().take(2);
+        first.all(|f| s.features.contains(f))
+    };
+    let beside = |s: &HotSpot| s.at.distance(corner.at) < corner.ball_mm;
+    let near = spots.iter().filter(|s| beside(s) || same(s));
     let called = near.map(|s| 4.0 * s.modulus_mm);
     let dia_mm = CALL * called.fold(corner.ball_mm, f64::max);
     let cell = fields.grid.find(corner.at)?;
