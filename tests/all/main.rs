@@ -63,6 +63,7 @@ mod seeded;
 mod served;
 mod served_foam;
 mod sheet;
+mod sheet_caliper;
 mod shop;
 mod skins;
 mod slow_clients;

@@ -19,7 +19,7 @@ fn sheet(source: &str) -> String {
 }
 
 /// The texts of a table's rows that hold `key`, tags taken out.
-fn rows(sheet: &str, key: &str) -> Vec<String> {
+pub fn rows(sheet: &str, key: &str) -> Vec<String> {
     let bare = |row: &str| {
         let mut out = String::new();
         let mut tag = false;

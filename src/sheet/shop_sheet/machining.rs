@@ -239,7 +239,7 @@ fn work(source: &SheetSource, id: FeatureId, hole: &Hole) -> Option<String> {
 }
 
 /// A place in the script's unit.
-pub(super) fn spot(p: Vec3, unit: Unit) -> String {
+fn spot(p: Vec3, unit: Unit) -> String {
     let said = p.to_array().map(|c| unit.number(c));
     format!("[{}]", said.join(", "))
 }
