@@ -64,6 +64,7 @@ mod served;
 mod served_foam;
 mod sheet;
 mod sheet_caliper;
+mod sheet_machining;
 mod shop;
 mod skins;
 mod slow_clients;
