@@ -2,6 +2,7 @@
 
 use crate::drawing::given::{Edge, FaceKey, FaceRef, FeatureId, GrooveSection, Handle, Trim};
 use crate::drawing::outline::Outline;
+use crate::drawing::threads::HoleFor;
 use crate::fault::Site;
 use crate::measure::{Bounds, Frame, Plane, Vec2, Vec3};
 
@@ -26,6 +27,8 @@ pub struct Feature {
     pub meets: Vec<String>,
     /// Cut as a piece of foam of its own and glued on.
     pub loose: bool,
+    /// The thread that the script asked the diameter of its bore or its bolt holes for.
+    pub hole: Option<HoleFor>,
     /// Overrides `min_cored`.
     pub cored: Option<bool>,
     /// Its form.

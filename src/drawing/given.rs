@@ -2,6 +2,7 @@
 //! One struct a word; optional keys are `Option`s; lists of places make several instances.
 
 use crate::drawing::outline::Outline;
+use crate::drawing::threads::HoleFor;
 use crate::fault::Site;
 use crate::measure::{Vec2, Vec3};
 
@@ -92,6 +93,8 @@ pub struct Head {
     pub meets: Vec<String>,
     /// Cut as a piece of foam of its own and glued on.
     pub loose: bool,
+    /// What its hole's diameter was asked for.
+    pub hole: Option<HoleFor>,
 }
 
 /// Where a feature stands or goes in.

@@ -96,9 +96,71 @@ pub const ALL: &[Thread] = &[
     u("1-12", 1.0, 12.0, 0.921875, 1.09375),
 ];
 
+const fn pipe(name: &'static str, major_mm: f64, per_inch: f64, tap_mm: f64) -> Thread {
+    m(name, major_mm, 25.4 / per_inch, tap_mm, 0.0)
+}
+
+/// Pipe threads, parallel and tapered: they have a drill and no clearance hole. From memory: ISO 228-1 and
+/// ASME B1.20.1, drills as in Machinery's Handbook.
+pub const PIPES: &[Thread] = &[
+    pipe("G1/8", 9.728, 28.0, 8.8),
+    pipe("G1/4", 13.157, 19.0, 11.8),
+    pipe("G3/8", 16.662, 19.0, 15.25),
+    pipe("G1/2", 20.955, 14.0, 19.0),
+    pipe("G3/4", 26.441, 14.0, 24.5),
+    pipe("G1", 33.249, 11.0, 30.75),
+    pipe("NPT1/8", 0.405 * 25.4, 27.0, 0.339 * 25.4),
+    pipe("NPT1/4", 0.54 * 25.4, 18.0, 0.4375 * 25.4),
+    pipe("NPT3/8", 0.675 * 25.4, 18.0, 0.578125 * 25.4),
+    pipe("NPT1/2", 0.84 * 25.4, 14.0, 0.703125 * 25.4),
+    pipe("NPT3/4", 1.05 * 25.4, 14.0, 0.90625 * 25.4),
+    pipe("NPT1", 1.315 * 25.4, 11.5, 1.140625 * 25.4),
+];
+
+/// What a script asked the diameter of a hole for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HoleFor {
+    /// The thread.
+    pub thread: &'static Thread,
+    /// The hole is tapped; else the screw passes through it.
+    pub tapped: bool,
+}
+
+impl HoleFor {
+    /// The hole's diameter (mm).
+    pub fn dia_mm(&self) -> f64 {
+        if self.tapped {
+            self.thread.tap_mm
+        } else {
+            self.thread.clear_mm
+        }
+    }
+
+    /// Where it is in the lists: what a number that comes of it carries along; over 0.
+    pub fn number(&self) -> Option<usize> {
+        let same = |t: &&Thread| t.name == self.thread.name;
+        let at = all().position(|t| same(&t))?;
+        Some(2 * at + 1 + usize::from(self.tapped))
+    }
+
+    /// The one of that number.
+    pub fn numbered(number: usize) -> Option<HoleFor> {
+        let at = number.checked_sub(1)?;
+        let thread = all().nth(at / 2)?;
+        Some(HoleFor {
+            thread,
+            tapped: at % 2 == 1,
+        })
+    }
+}
+
+fn all() -> impl Iterator<Item = &'static Thread> {
+    ALL.iter().chain(PIPES)
+}
+
 /// The thread with this name; upper or lower case, `×` or `x`, and blanks make no difference.
 pub fn find(name: &str) -> Option<&'static Thread> {
     let plain = |s: &str| s.replace('×', "x").replace(' ', "").to_lowercase();
     let wanted = plain(name);
-    ALL.iter().find(|t| plain(t.name) == wanted)
+    all().find(|t| plain(t.name) == wanted)
 }

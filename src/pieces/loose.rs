@@ -3,7 +3,6 @@
 //!
 //! Whatever a piece takes is taken out of the rest by one exact cut, so that pieces and wax together are the pattern.
 
-use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::drawing::Feature;
@@ -16,11 +15,8 @@ use crate::pattern::Stocks;
 use crate::pieces::cut::{NO_JOINT, Rough, cut_out, raw_plane_of, shrunk};
 use crate::pieces::region::{Bodies, Take, over, swollen, together, without};
 use crate::pieces::snap::{PAST_MM, snapped};
-use crate::pieces::{Kind, Parting, Source, Wax, insert};
+use crate::pieces::{Kind, Parting, Source, Wax, feet, insert};
 use crate::solid::{Memo, Shell, Solid, SolidFault, Workpiece, trimmed};
-
-/// What lies this near to a seat's plane lies in it (mm).
-const SEATED_MM: f64 = 1e-3;
 
 /// What loose pieces leave of the pattern.
 pub(super) struct Loosened {
@@ -318,61 +314,10 @@ fn wax(
     out.wax.push(Wax {
         feature: id,
         piece: 0,
-        radius_mm: radius(part, id),
-        length_mm: length(&wax, plane, if flange { NO_JOINT } else { foot.number }),
+        radius_mm: feet::radius(part, id),
+        length_mm: feet::length(&wax, plane, if flange { NO_JOINT } else { foot.number }),
         volume_mm3,
         solid: Arc::new(wax),
     });
     Ok(())
-}
-
-/// The radius of a feature's foot fillet, as drawn (mm).
-fn radius(part: &Part, id: FeatureId) -> f64 {
-    match &part.features[id].form {
-        Form::Raised(raised) => raised.trim.fillet.unwrap_or(0.0).min(raised.height),
-        Form::Rib(rib) => {
-            let high = rib.heights.iter().copied().fold(0.0, f64::max);
-            rib.trim.fillet.unwrap_or(0.0).min(high)
-        }
-        Form::Flange(flange) => flange.fillet,
-        _ => 0.0,
-    }
-}
-
-/// How long a fillet is along the corner that it fills (mm): where its face in the seat's plane and its cut faces of one
-/// number beside that meet.
-fn length(wax: &Solid, plane: &Plane, beside: usize) -> f64 {
-    let point = |v: u32| wax.points[v as usize];
-    let seated = |t: &[u32; 3]| {
-        t.iter()
-            .all(|&v| plane.distance(point(v)).abs() < SEATED_MM)
-    };
-    let mut floor = BTreeSet::new();
-    let mut walls = Vec::new();
-    for (triangle, feature) in wax.triangles.iter().zip(&wax.features) {
-        let sides = (0..3).map(|k| (triangle[k], triangle[(k + 1) % 3]));
-        if seated(triangle) {
-            floor.extend(sides);
-        } else if *feature == beside {
-            walls.extend(sides);
-        }
-    }
-    let along = walls.into_iter().filter(|(a, b)| floor.contains(&(*b, *a)));
-    // Not `sum`: that of nothing is -0.
-    along.fold(0.0, |sum, (a, b)| sum + point(a).distance(point(b)))
-}
-
-/// The wax with the pieces that it is laid at: of a feature in several pieces, the first.
-pub(super) fn of_pieces(wax: Vec<Wax>, rough: &[Rough]) -> Vec<Wax> {
-    let piece_of = |wax: &Wax| {
-        rough
-            .iter()
-            .position(|r| r.kind == Kind::Loose(wax.feature))
-    };
-    wax.into_iter()
-        .filter_map(|wax| {
-            let piece = piece_of(&wax)?;
-            Some(Wax { piece, ..wax })
-        })
-        .collect()
 }

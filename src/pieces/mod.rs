@@ -12,6 +12,7 @@ mod board_drawing;
 mod boards;
 mod cut;
 mod dowels;
+mod feet;
 mod findings;
 mod gating;
 mod glue;
@@ -312,7 +313,7 @@ fn made(source: &Source, memo: &mut Memo) -> Result<(Pieces, Vec<Finding>), Faul
     glue::join(part, &rough, &mut splits, &mut done);
     blank::make(part, &mut done).map_err(|fault| Faults::from(Fault::new(fault.text())))?;
     findings.extend(findings::findings(part, &splits, &cuts, &done));
-    let wax = loose::of_pieces(wax, &rough);
+    let wax = feet::of_pieces(part, wax, &rough, &splits);
     let seats = seat::seats(part, &rough, &splits, &done);
     let steps = steps::steps(&steps::Bench {
         rough: &rough,

@@ -45,6 +45,10 @@ pub fn media_type(name: &str) -> &'static str {
         Some("svg") => "image/svg+xml",
         Some("json") => "application/json",
         Some("stl") => "model/stl",
+        Some("3mf") => "model/3mf",
+        Some("csv") => "text/csv; charset=utf-8",
+        Some("dxf") => "image/vnd.dxf",
+        Some("html") => "text/html; charset=utf-8",
         _ => "application/octet-stream",
     }
 }

@@ -78,6 +78,7 @@ fn built(good: &Good) -> Value {
             json!({
                 "name": f.name,
                 "bytes": f.bytes,
+                "size": size_text(f.bytes),
                 "url": format!("/file/{}/{}", good.number, percent(&f.name)),
             })
         })
@@ -101,6 +102,15 @@ fn built(good: &Good) -> Value {
         "files": files,
         "foam": good.foam,
     })
+}
+
+/// A file's size as a page shows it.
+fn size_text(bytes: Option<u64>) -> String {
+    match bytes {
+        None => "made when asked for".to_string(),
+        Some(n) if n < 1_000_000 => format!("{} kB", n.div_ceil(1000)),
+        Some(n) => format!("{:.1} MB", n as f64 / 1e6),
+    }
 }
 
 /// A place in a file.

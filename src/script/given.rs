@@ -6,6 +6,7 @@ use rhai::Dynamic;
 
 use crate::drawing::given::{FaceRef, Handle, ProfilePoint, Spot, WayPoint};
 use crate::drawing::outline::{Outline, PathStep};
+use crate::drawing::threads::HoleFor;
 use crate::measure::{Vec2, Vec3};
 
 /// One checked value.
@@ -13,6 +14,8 @@ use crate::measure::{Vec2, Vec3};
 pub enum Given {
     /// A length (mm), a number, degrees.
     Number(f64),
+    /// The diameter of a hole for a thread (mm).
+    Hole(f64, HoleFor),
     /// A whole number.
     Count(i64),
     /// Yes or no.
@@ -79,7 +82,15 @@ impl Values {
     /// A length (mm), number or angle.
     pub fn number(&self, name: &str) -> Option<f64> {
         match self.0.get(name)? {
-            Given::Number(n) => Some(*n),
+            Given::Number(n) | Given::Hole(n, _) => Some(*n),
+            _ => None,
+        }
+    }
+
+    /// What a script asked a diameter for: the thread of the hole.
+    pub fn hole_for(&self, name: &str) -> Option<HoleFor> {
+        match self.0.get(name)? {
+            Given::Hole(_, hole) => Some(*hole),
             _ => None,
         }
     }

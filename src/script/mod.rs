@@ -11,6 +11,7 @@ mod declare;
 mod engine;
 mod find_key;
 mod given;
+mod hole_tag;
 mod limits;
 mod loader;
 mod names;

@@ -11,6 +11,7 @@ use crate::measure::{LengthError, Unit, parse_length};
 use crate::script::declare::{Key, Kind, Range};
 use crate::script::find_key::{self, Step};
 use crate::script::given::{Given, KEYS, Values};
+use crate::script::hole_tag::hole_for;
 use crate::script::say::{describe, did_you_mean, is_broken};
 use crate::script::state::{Broken, State};
 use crate::script::text::Text;
@@ -145,7 +146,11 @@ impl<'a> Reader<'a> {
             return None;
         }
         match kind {
-            Kind::Length(range) => self.length(*range, value, kind).map(Given::Number),
+            Kind::Length(range) => {
+                let mm = self.length(*range, value, kind)?;
+                let hole = hole_for(value, self.state.part.unit);
+                Some(hole.map_or(Given::Number(mm), |hole| Given::Hole(mm, hole)))
+            }
             Kind::Number(range) => {
                 let n = self.number(value, kind)?;
                 self.in_range(n, *range, value).map(Given::Number)

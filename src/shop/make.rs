@@ -130,7 +130,8 @@ fn with_files_before(report: &Report, folder: &Path) -> Report {
     report
 }
 
-fn bare(outputs: Vec<(Output, u64)>) -> Vec<Output> {
+/// The files without their sizes.
+pub(super) fn bare(outputs: Vec<(Output, u64)>) -> Vec<Output> {
     outputs.into_iter().map(|(output, _)| output).collect()
 }
 

@@ -299,3 +299,34 @@ fn a_loose_tunnel_comes_out_as_halves() {
     }
     assert!(build.findings.iter().all(|f| f.code != "no-effect"));
 }
+
+/// A bar of 60 by 20 is parted by a pocket right through it into blocks of 25 and 15: round each the wax runs along two
+/// sides and an end. Its volume is the straight section, (1 - π/4) r², and two quarters of the ring round an edge.
+#[test]
+fn wax_of_a_feature_in_several_pieces_is_parted_among_them() {
+    let build = plain(
+        "let plate = slab(\"plate\", #{ outline: rect(120, 60), height: 20 });
+         let bar = boss(\"bar\", #{ on: plate.top, outline: rect(60, 20), height: 12, fillet: 3, loose: true });
+         pocket(\"gap\", #{ into: bar.top, at: [5, 0], outline: rect(20, 40), depth: 12 });",
+    );
+    let pieces = pieces(&build);
+    assert_eq!(names(pieces), ["body", "bar.1", "bar.2"]);
+    let bend = 2.0 * PI / 2.0 * (5.0 / 6.0 - PI / 4.0) * 27.0;
+    for (name, long) in [("bar.1", 25.0), ("bar.2", 15.0)] {
+        let at = pieces.pieces.iter().position(|p| p.name == name).unwrap();
+        let block = piece(pieces, name);
+        near(block.volume_mm3, long * 20.0 * 12.0, 3.0);
+        let own: Vec<&Wax> = pieces.wax.iter().filter(|w| w.piece == at).collect();
+        assert_eq!(own.len(), 1, "{name}");
+        waxed(own[0], 3.0, 2.0 * long + 20.0);
+        let volume = (1.0 - PI / 4.0) * 9.0 * (2.0 * long + 20.0) + bend;
+        near(own[0].volume_mm3, volume, 0.02 * volume);
+        near(own[0].solid.volume_mm3(), own[0].volume_mm3, 1e-9);
+    }
+    assert_eq!(pieces.wax.len(), 2);
+    // The step that sets a block lays its own wax.
+    for step in pieces.steps.iter().filter(|s| !s.wax.is_empty()) {
+        assert_eq!(step.wax.len(), 1);
+        assert_eq!(pieces.wax[step.wax[0]].piece, step.piece);
+    }
+}

@@ -64,6 +64,8 @@ mod seeded;
 mod served;
 mod served_foam;
 mod sheet;
+mod sheet_caliper;
+mod sheet_machining;
 mod shop;
 mod skins;
 mod slow_clients;

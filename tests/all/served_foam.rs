@@ -185,3 +185,46 @@ fn an_undo_brings_its_pieces_back_and_a_broken_save_leaves_them() {
         page.get("/mesh/1/pieces").body
     );
 }
+
+/// The sheet and the package are listed once the boards are laid, and are downloads under the page's own policy.
+#[test]
+fn the_sheet_and_the_package_are_downloads() {
+    let served = serve_laid(&bearing_block());
+    let mut page = served.page();
+    let state = page.until(|s| {
+        let files = s["files"].as_array();
+        files.is_some_and(|f| f.iter().any(|f| f["name"] == "sheet.html"))
+    });
+    assert!(state["foam"]["boards"].is_array());
+    for (name, kind, begins) in [
+        (
+            "sheet.html",
+            "text/html; charset=utf-8",
+            &b"<!DOCTYPE html>"[..],
+        ),
+        // A package is a ZIP archive: APPNOTE 4.3.7, the local file header's signature.
+        ("pattern.3mf", "model/3mf", &b"PK\x03\x04"[..]),
+    ] {
+        let files = state["files"].as_array().unwrap();
+        let listed = files.iter().find(|f| f["name"] == name).unwrap();
+        assert_eq!(listed["size"], "made when asked for");
+        let got = page.get(listed["url"].as_str().unwrap());
+        assert_eq!(got.status, 200, "{name}");
+        assert!(got.body.starts_with(begins), "{name}");
+        for line in [
+            &format!("content-type: {kind}"),
+            "content-disposition: attachment; filename*=UTF-8''",
+            "content-security-policy: default-src 'none';",
+            "x-content-type-options: nosniff",
+        ] {
+            assert!(got.head.contains(line), "{name}, {line}: {}", got.head);
+        }
+        // The same bytes as in the folder, once they are there.
+        let path = served.dir.path().join("out").join(name);
+        let end = std::time::Instant::now() + std::time::Duration::from_secs(60);
+        while !path.exists() && std::time::Instant::now() < end {
+            std::thread::sleep(std::time::Duration::from_millis(20));
+        }
+        assert!(fs::read(&path).unwrap() == got.body, "{name}");
+    }
+}

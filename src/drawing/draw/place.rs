@@ -127,6 +127,7 @@ impl Part {
                 fills: head.fills.clone(),
                 meets: head.meets.clone(),
                 loose: head.loose,
+                hole: head.hole,
                 cored,
                 form,
             });

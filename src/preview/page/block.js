@@ -1,7 +1,7 @@
 // The title block, the strip of stages, and the files.
 
 import { by, make, press, tell } from "./hub.js";
-import { bytes, many, overall, weight, weightBoth } from "./figures.js";
+import { many, overall, weight, weightBoth } from "./figures.js";
 import { address } from "./link.js";
 
 // The steps of the route card: what is cast, then what it is glued up from.
@@ -48,7 +48,7 @@ export function fillFiles(state) {
     const link = make("a", "", file.name);
     link.href = address(file.url);
     link.download = file.name;
-    return make("li", "", link, " ", make("small", "", bytes(file.bytes)));
+    return make("li", "", link, " ", make("small", "", file.size));
   })));
 }
 

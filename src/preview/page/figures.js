@@ -50,9 +50,4 @@ export function volume(mm3) {
 
 const three = (x) => (x >= 100 ? Math.round(x).toLocaleString("en") : x.toPrecision(3));
 
-export function bytes(n) {
-  if (n < 1000) return `${n} B`;
-  return n < 1e6 ? `${Math.round(n / 1000)} kB` : `${(n / 1e6).toFixed(1)} MB`;
-}
-
 export const many = (n, one, more = `${one}s`) => `${n} ${n === 1 ? one : more}`;

@@ -161,6 +161,9 @@ pub fn head(call: &Call) -> Result<Head, Stop> {
         fills: call.values.names("fills").unwrap_or_default(),
         meets: call.values.names("meets").unwrap_or_default(),
         loose: call.values.flag("loose").unwrap_or(false),
+        hole: ["bore", "bolt_dia", "dia"]
+            .iter()
+            .find_map(|key| call.values.hole_for(key)),
     })
 }
 

@@ -3,10 +3,11 @@
 use rhai::Dynamic;
 
 use crate::drawing::Refusal;
-use crate::drawing::threads::{self, Thread};
+use crate::drawing::threads::{self, HoleFor};
 use crate::measure::Unit;
 use crate::script::call::{Answer, Call, Stop};
 use crate::script::declare::{Group, Key, Kind, Of, Word, must};
+use crate::script::hole_tag::marked;
 use crate::script::say::did_you_mean;
 
 const fn word(
@@ -49,9 +50,9 @@ pocket("bearing", #{ into: plate.top, outline: disc(mm(47)), depth: mm(14) });"#
     ),
     word(
         "tap",
-        "The tapping drill's diameter for a thread: \"M8\", \"M10x1.25\", \"1/4-20\", \"10-32\".",
+        "The tapping drill's diameter for a thread: \"M8\", \"M10x1.25\", \"1/4-20\", \"10-32\", \"G1/4\", \"NPT1/4\"; a hole of it is tapped after the casting.",
         &[must("thread", Kind::Name, "the thread")],
-        |call| sized(call, |t| t.tap_mm),
+        |call| sized(call, true),
         r#"part("tapped pad");
 let pad = slab("pad", #{ outline: disc(40), height: 20 });
 bore("thread", #{ into: pad.top, dia: tap("M8"), depth: 16 });"#,
@@ -60,7 +61,7 @@ bore("thread", #{ into: pad.top, dia: tap("M8"), depth: 16 });"#,
         "clear",
         "The diameter of a hole that a screw of this thread passes through, medium fit.",
         &[must("thread", Kind::Name, "the thread")],
-        |call| sized(call, |t| t.clear_mm),
+        |call| sized(call, false),
         r#"part("screwed plate");
 let plate = slab("plate", #{ outline: rect(60, 40), height: 10 });
 bore("screw", #{ into: plate.top, dia: clear("1/4-20"), through: true });"#,
@@ -79,23 +80,26 @@ fn convert(call: &mut Call, from: Unit) -> Answer {
     }))
 }
 
-fn sized(call: &mut Call, size: fn(&Thread) -> f64) -> Answer {
+fn sized(call: &mut Call, tapped: bool) -> Answer {
     let name = call.must(call.values.text("thread"))?;
-    let Some(thread) = threads::find(&name) else {
-        return Err(unknown(&name));
+    let found = threads::find(&name).map(|thread| HoleFor { thread, tapped });
+    let Some(hole) = found.filter(|h| h.dia_mm() > 0.0) else {
+        return Err(unknown(&name, tapped));
     };
     let span = call.site.span.clone();
     call.state.length_at.get_or_insert(span);
-    Ok(Dynamic::from(size(thread) / call.state.part.unit.mm()))
+    Ok(marked(hole, call.state.part.unit))
 }
 
-fn unknown(name: &str) -> Stop {
+fn unknown(name: &str, tapped: bool) -> Stop {
     let metric = name.trim_start().starts_with(['M', 'm']);
     let known = threads::ALL
         .iter()
         .map(|t| t.name)
         .filter(|n| n.starts_with('M') == metric);
-    let known: Vec<&str> = known.collect();
+    let pipes = threads::PIPES.iter().map(|t| t.name);
+    let pipes = pipes.filter(|_| tapped && !metric);
+    let known: Vec<&str> = known.chain(pipes).collect();
     let refusal = Refusal::at(
         "thread",
         format!("the thread \"{name}\" is in no table here"),

@@ -1,20 +1,23 @@
 //! The machining card: what is drilled, bored and tapped, and what is faced to which height.
 
-use std::collections::BTreeMap;
-
 use crate::drawing::Part;
 use crate::drawing::face::key_text;
 use crate::drawing::feature::{Bore, Depth, Feature, Form};
 use crate::drawing::given::{FaceKey, FeatureId};
 use crate::drawing::marks::Slot;
-use crate::drawing::threads;
+use crate::drawing::threads::HoleFor;
 use crate::measure::{FLUSH_MM, Plane, Unit, Vec3};
 use crate::sheet::report::place as script_line;
 use crate::sheet::shop_sheet::SheetSource;
-use crate::sheet::shop_sheet::page::{BLANK, line, section, table, text};
+use crate::sheet::shop_sheet::page::{BLANK, line, section, table, text, told};
 
-/// A diameter of a thread table is met within this (mm).
-const SAME_DIA_MM: f64 = 0.005;
+/// A hole up to this is drilled and reamed, a wider one bored (mm): common practice.
+const DRILLED_MM: f64 = 25.0;
+
+/// Threads of the screw's diameter that a thread in aluminium is long, and what the drill goes on beyond it, in
+/// diameters: common practice, as `bosses::tapped` drills.
+const THREAD_LONG: f64 = 2.0;
+const DRILL_BEYOND: f64 = 0.5;
 
 /// Normals this near are parallel (cosine).
 const PARALLEL_COS: f64 = 1.0 - 1e-9;
@@ -34,7 +37,7 @@ pub(super) fn card(source: &SheetSource) -> String {
     body += "<h3>Openings</h3>\n";
     let holes = openings(source);
     body += &if holes.is_empty() {
-        line("No opening is drilled, bored or tapped.")
+        line("No opening is drilled, bored, reamed or tapped.")
     } else {
         table(
             &[
@@ -48,66 +51,90 @@ pub(super) fn card(source: &SheetSource) -> String {
             &holes,
         )
     };
-    body += &line(
-        "Stock on a round wall is on the radius. What a diameter is that of is told by the diameter alone, from tables of metric \
-         and unified threads, which are from memory: the script knows what is meant. Check before tapping.",
+    body += &format!(
+        "<p>{}</p>\n",
+        told(
+            "Stock on a round wall is on the radius. A hole is tapped, or clears a screw, where the script asked its diameter of \
+         tap() or clear(); diameters are the drill's. Tapping drills from memory: ISO 2306:1972 (metric), Machinery's Handbook \
+         (unified and pipe). A blind thread is 2 screw diameters long where its drill leaves half a diameter for the tap's end \
+         (common practice in aluminium).",
+        )
     );
     section("machining", "After the casting: machining card", &body)
 }
 
-/// Threads whose tapping drill has this diameter.
-fn taps(dia_mm: f64) -> Vec<&'static str> {
-    named(dia_mm, |t| t.tap_mm)
+/// What is done to a hole beside its diameter, and how it is said of a thread.
+struct Work {
+    work: String,
+    thread: String,
 }
 
-fn named(dia_mm: f64, of: impl Fn(&threads::Thread) -> f64) -> Vec<&'static str> {
-    let like = threads::ALL
-        .iter()
-        .filter(|t| (of(t) - dia_mm).abs() < SAME_DIA_MM);
-    like.map(|t| t.name).collect()
+/// The thread of a hole: tapped, with how long it is, or cleared.
+fn thread(part: &Part, hole: &Hole) -> String {
+    match hole.made_for {
+        Some(made) if made.tapped => {
+            let name = made.thread.name;
+            match hole.deep_mm {
+                None => format!("{name}, through"),
+                Some(deep) => {
+                    let major = made.thread.major_mm;
+                    let long = (THREAD_LONG * major).min(deep - DRILL_BEYOND * major);
+                    if long > made.thread.pitch_mm {
+                        format!("{name}, {} long", part.unit.number(long))
+                    } else {
+                        name.to_string()
+                    }
+                }
+            }
+        }
+        Some(made) => format!("clears {}", made.thread.name),
+        None => String::new(),
+    }
 }
 
-fn thread(dia_mm: f64) -> String {
-    let (taps, clears) = (taps(dia_mm), named(dia_mm, |t| t.clear_mm));
-    let mut said = Vec::new();
-    if !taps.is_empty() {
-        said.push(format!("tapping drill {}", taps.join(", ")));
-    }
-    if !clears.is_empty() {
-        said.push(format!("clearance {}", clears.join(", ")));
-    }
-    said.join("; ")
-}
+/// A depth in words, and in mm where the hole ends in the metal.
+type Deep = (String, Option<f64>);
 
 /// A hole of a feature.
 struct Hole {
     what: &'static str,
     dia: f64,
     depth: String,
+    /// How deep it is (mm), where it ends in the metal.
+    deep_mm: Option<f64>,
+    /// The thread that it is for.
+    made_for: Option<HoleFor>,
     /// Its mouth in the finished part.
     at: Vec<Vec3>,
     /// Into the metal.
     axis: Vec3,
 }
 
-fn depth(depth: &Depth, unit: Unit) -> String {
+fn depth(depth: &Depth, part: &Part) -> Deep {
     match depth {
-        Depth::Through { .. } => "through".to_string(),
-        other => unit.number(other.known()),
+        Depth::Through { .. } | Depth::To { leaves: true, .. } => ("through".to_string(), None),
+        // As drawn it goes a little way into that opening: how far is no size to drill to.
+        Depth::Into { opening, .. } => (format!("into {}", part.features[*opening].name), None),
+        blind => (part.unit.number(blind.known()), Some(blind.known())),
     }
 }
 
-fn holes(feature: &Feature, unit: Unit) -> Vec<Hole> {
+fn holes(feature: &Feature, part: &Part) -> Vec<Hole> {
+    let unit = part.unit;
     let frame = &feature.frame;
-    let hole = |what, dia, depth, at| Hole {
+    let hole = |what, dia, (depth, deep_mm): Deep, at| Hole {
         what,
         dia,
         depth,
+        deep_mm,
+        made_for: feature
+            .hole
+            .filter(|_| matches!(what, "bore" | "bolt holes")),
         at,
         axis: -frame.z,
     };
     match &feature.form {
-        Form::Bore(b) => of_bore(b, unit)
+        Form::Bore(b) => of_bore(b, part)
             .into_iter()
             .map(|(what, dia, depth)| hole(what, dia, depth, vec![frame.origin]))
             .collect(),
@@ -116,130 +143,186 @@ fn holes(feature: &Feature, unit: Unit) -> Vec<Hole> {
             .iter()
             .map(|(dia, d)| {
                 let top = frame.raised(r.height).origin;
-                hole("bore", *dia, unit.number(*d), vec![top])
+                hole("bore", *dia, (unit.number(*d), Some(*d)), vec![top])
             })
             .collect(),
         Form::Flange(f) if !f.bolts.is_empty() => {
             let at = f.bolts.iter().map(|b| frame.point(b.extend(0.0)));
-            vec![hole(
-                "bolt holes",
-                f.bolt_dia,
-                unit.number(f.thick),
-                at.collect(),
-            )]
+            let deep = (unit.number(f.thick), None);
+            vec![hole("bolt holes", f.bolt_dia, deep, at.collect())]
         }
         _ => Vec::new(),
     }
 }
 
-fn of_bore(b: &Bore, unit: Unit) -> Vec<(&'static str, f64, String)> {
-    let mut out = vec![("bore", b.dia, depth(&b.depth, unit))];
+/// The name, diameter and depth of each step of a bore.
+fn of_bore(b: &Bore, part: &Part) -> Vec<(&'static str, f64, Deep)> {
+    let unit = part.unit;
+    let mut out = vec![("bore", b.dia, depth(&b.depth, part))];
     if let Some((dia, deep)) = b.counterbore {
-        out.push(("counterbore", dia, unit.number(deep)));
+        out.push(("counterbore", dia, (unit.number(deep), None)));
     }
     if let Some((dia, angle)) = b.countersink {
-        out.push(("countersink", dia, format!("{}°", Unit::Mm.number(angle))));
+        let angle = format!("{}°", Unit::Mm.number(angle));
+        out.push(("countersink", dia, (angle, None)));
     }
     out
 }
 
-/// A row's key: the feature's group, and what is done.
-type Row = (usize, [String; 5]);
+/// A row of openings: what is the same for all of its holes, their names, and their places.
+struct Row {
+    /// The name without its numbers, what it is, work, diameter, depth, thread, way.
+    same: [String; 7],
+    names: Vec<String>,
+    places: Vec<String>,
+}
 
-/// Rows of openings; copies with the same size share one.
+/// Rows of openings; holes whose names differ by numbers only share one where all but their place is the same.
 fn openings(source: &SheetSource) -> Vec<Vec<String>> {
     let part = source.part;
-    let mut rows: Vec<(Row, Vec<String>)> = Vec::new();
-    let mut first: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut rows: Vec<Row> = Vec::new();
+    let mut put = |id: FeatureId, what: &str, said: [String; 5], at: Vec<String>| {
+        let name = &part.features[id].group;
+        let [work, dia, depth, thread, way] = said;
+        let same = [
+            numberless(name),
+            what.to_string(),
+            work,
+            dia,
+            depth,
+            thread,
+            way,
+        ];
+        match rows.iter_mut().find(|row| row.same == same) {
+            Some(row) => {
+                if row.names.last() != Some(name) {
+                    row.names.push(name.clone());
+                }
+                row.places.extend(at);
+            }
+            None => rows.push(Row {
+                same,
+                names: vec![name.clone()],
+                places: at,
+            }),
+        }
+    };
     for (id, feature) in part.features.iter().enumerate() {
-        let group = *first.entry(&feature.group).or_insert(id);
-        let mut told = false;
-        for hole in holes(feature, part.unit) {
-            told = true;
-            let Some(work) = work(source, id, &hole) else {
+        let holes = holes(feature, part);
+        for hole in &holes {
+            let Some(done) = work(source, id, hole) else {
                 continue;
             };
-            let at = hole.at.iter().map(|p| spot(*p, part.unit));
-            let at: Vec<String> = at.collect();
-            let what = format!("{}, {}", feature.group, hole.what);
-            let way = format!("{} from", axis(hole.axis));
+            let at = hole.at.iter().map(|p| spot(*p, part.unit)).collect();
             let dia = part.unit.number(hole.dia);
             let said = [
-                what,
-                work,
+                done.work,
                 dia,
                 hole.depth.clone(),
-                format!("{}|{way}", thread(hole.dia)),
+                done.thread,
+                axis(hole.axis),
             ];
-            match rows
-                .iter_mut()
-                .find(|(row, _)| *row == (group, said.clone()))
-            {
-                Some((_, places)) => places.extend(at),
-                None => rows.push(((group, said), at)),
-            }
+            put(id, hole.what, said, at);
         }
         let left = source.left_solid.iter().find(|l| l.feature == id);
-        if let Some(left) = left.filter(|_| !told) {
+        if let Some(left) = left.filter(|_| holes.is_empty()) {
             let sizes = crate::sheet::sizes::sizes(feature, part.unit);
             let sizes: Vec<String> = sizes.iter().map(|s| s.join(" ")).collect();
             let work = format!("cut from the solid: {}", sizes.join(", "));
-            let way = format!("|{} from", axis(-feature.frame.z));
-            let what = format!("{}, {}", feature.group, left.what);
-            let said = [what, work, String::new(), String::new(), way];
-            rows.push(((group, said), vec![spot(feature.frame.origin, part.unit)]));
+            let none = String::new;
+            let said = [work, none(), none(), none(), axis(-feature.frame.z)];
+            put(
+                id,
+                left.what,
+                said,
+                vec![spot(feature.frame.origin, part.unit)],
+            );
         }
     }
-    rows.into_iter()
-        .map(|((_, [what, work, dia, depth, thread]), at)| {
-            let (thread, way) = thread.split_once('|').unwrap_or((&thread, ""));
-            let count = if at.len() > 1 {
-                format!(" × {}", at.len())
-            } else {
-                String::new()
-            };
-            let places = format!("{way} {}", at.join("; "));
-            [
-                format!("{what}{count}"),
-                work,
-                dia,
-                depth,
-                thread.to_string(),
-                places,
-            ]
-            .iter()
-            .map(|cell| text(cell))
-            .collect()
-        })
-        .collect()
+    let cells = |row: Row| {
+        let [_, what, work, dia, depth, thread, way] = row.same;
+        let name = several(&row.names);
+        let count = times(row.places.len());
+        let places = format!("{way} from {}", row.places.join("; "));
+        let cells = [
+            format!("{name}, {what}{count}"),
+            work,
+            dia,
+            depth,
+            thread,
+            places,
+        ];
+        cells.iter().map(|cell| text(cell)).collect()
+    };
+    rows.into_iter().map(cells).collect()
+}
+
+/// A name without its numbers: those of one row of copies have the same.
+fn numberless(name: &str) -> String {
+    name.chars().filter(|c| !c.is_ascii_digit()).collect()
+}
+
+/// One name, or the first and the last of several.
+fn several(names: &[String]) -> String {
+    match names {
+        [first, .., last] => format!("{first} … {last}"),
+        [one] => one.clone(),
+        [] => String::new(),
+    }
+}
+
+fn times(count: usize) -> String {
+    if count > 1 {
+        format!(" × {count}")
+    } else {
+        String::new()
+    }
 }
 
 /// What is done to a hole; nothing where it stays as cast.
-fn work(source: &SheetSource, id: FeatureId, hole: &Hole) -> Option<String> {
-    let solid = |l: &&crate::pattern::LeftSolid| l.feature == id && l.what == hole.what;
-    if source.left_solid.iter().any(|l| solid(&l)) {
-        return Some("drill from the solid".to_string());
-    }
+fn work(source: &SheetSource, id: FeatureId, hole: &Hole) -> Option<Work> {
     let unit = source.part.unit;
-    if let Some(stock) = source
-        .stocks
-        .get(&(id, Slot::Wall))
-        .filter(|_| hole.what == "bore")
-    {
-        return Some(format!(
-            "bore out from {}",
-            unit.number(hole.dia - 2.0 * stock)
-        ));
+    let tap = hole.made_for.is_some_and(|made| made.tapped);
+    let then_tap = if tap { ", tap" } else { "" };
+    let done = |work: String| {
+        Some(Work {
+            work,
+            thread: thread(source.part, hole),
+        })
+    };
+    let solid = |l: &crate::pattern::LeftSolid| l.feature == id && l.what == hole.what;
+    let left = source.left_solid.iter().any(solid);
+    let wall = matches!(hole.what, "bore" | "counterbore");
+    let stock = source.stocks.get(&(id, Slot::Wall)).filter(|_| wall);
+    let wide = hole.dia > DRILLED_MM;
+    match (left, hole.what, stock) {
+        (true, "counterbore", _) => done("counterbore".to_string()),
+        // A marked wall is finished to size, not left as the drill leaves it.
+        (true, _, Some(_)) if !tap => done(
+            if wide {
+                "bore from the solid, to size"
+            } else {
+                "drill under size, ream"
+            }
+            .to_string(),
+        ),
+        (true, ..) if wide => done(format!("bore from the solid{then_tap}")),
+        (true, ..) => done(format!("drill{then_tap}")),
+        (false, _, Some(stock)) => {
+            let cast = unit.number(hole.dia - 2.0 * stock);
+            done(format!("bore out from {cast}{then_tap}"))
+        }
+        (false, "countersink", _) => {
+            let bore = source.left_solid.iter().any(|l| l.feature == id);
+            bore.then(|| done("countersink".to_string())).flatten()
+        }
+        _ if tap => done("as cast: clean up to size, tap".to_string()),
+        _ => None,
     }
-    if hole.what == "countersink" {
-        let bore = source.left_solid.iter().any(|l| l.feature == id);
-        return bore.then(|| "countersink".to_string());
-    }
-    (!taps(hole.dia).is_empty()).then(|| "as cast: clean up, tap".to_string())
 }
 
 /// A place in the script's unit.
-pub(super) fn spot(p: Vec3, unit: Unit) -> String {
+fn spot(p: Vec3, unit: Unit) -> String {
     let said = p.to_array().map(|c| unit.number(c));
     format!("[{}]", said.join(", "))
 }
@@ -313,6 +396,10 @@ fn faces(source: &SheetSource) -> Vec<Vec<String>> {
     for (&(id, slot), &stock) in source.stocks {
         let name = surface(part, id, slot);
         let Some(plane) = plane_of(id, slot) else {
+            // Of a hole that isn't cast nothing is taken off: it is drilled.
+            if slot == Slot::Wall && source.left_solid.iter().any(|l| l.feature == id) {
+                continue;
+            }
             let dia = dia_of(part, id, slot);
             let said = dia.map_or_else(
                 || "as drawn".to_string(),
@@ -360,7 +447,29 @@ fn faces(source: &SheetSource) -> Vec<Vec<String>> {
         }
     }
     out.extend(rest);
-    out
+    shared(out)
+}
+
+/// One row for copies whose names differ by numbers only and whose other cells are the same.
+fn shared(rows: Vec<Vec<String>>) -> Vec<Vec<String>> {
+    let mut out: Vec<(Vec<String>, Vec<Vec<String>>)> = Vec::new();
+    for row in rows {
+        let mut key = row.clone();
+        key[0] = numberless(&row[0]);
+        match out.iter_mut().find(|(k, _)| *k == key) {
+            Some((_, list)) => list.push(row),
+            None => out.push((key, vec![row])),
+        }
+    }
+    let one = |(_, list): (Vec<String>, Vec<Vec<String>>)| {
+        let names: Vec<String> = list.iter().map(|row| row[0].clone()).collect();
+        let mut row = list.into_iter().next().unwrap_or_default();
+        if let Some(cell) = row.first_mut() {
+            *cell = format!("{}{}", several(&names), times(names.len()));
+        }
+        row
+    };
+    out.into_iter().map(one).collect()
 }
 
 /// What the first face of a direction is cut from: the farthest raw face of its own feature that is parallel to it.

@@ -14,7 +14,8 @@ use crate::sheet::card::{
 use crate::sheet::foam_card::{FoamCard, foam_card};
 use crate::sheet::report::Report;
 use crate::shop::boards::lacks_boards;
-use crate::shop::make::{build_files, foam_kg_m3, report_of};
+use crate::shop::late::late_files;
+use crate::shop::make::{bare, build_files, foam_kg_m3, report_of};
 use crate::shop::pipeline::Build;
 use crate::shop::watch::inputs::Inputs;
 use crate::solid::Solid;
@@ -24,8 +25,8 @@ use crate::solid::Solid;
 pub struct GoodFile {
     /// Its name, without folders.
     pub name: String,
-    /// Its size in bytes.
-    pub bytes: u64,
+    /// Its size in bytes; `None` of one that is made only when it is asked for.
+    pub bytes: Option<u64>,
 }
 
 /// What a page can colour a stage's surface by.
@@ -93,7 +94,7 @@ pub struct Good {
     pub report: Report,
     /// From reading the script to the findings (s).
     pub seconds: f64,
-    /// Its files, in the order that they are written in.
+    /// Its files, in the order that they are written in; those that tell of the boards once all is done.
     pub files: Vec<GoodFile>,
     /// One a feature.
     pub features: Vec<FeatureCard>,
@@ -125,12 +126,13 @@ impl Good {
             proved,
         } = made;
         let report = report_of(&build, script, false);
-        let files = build_files(&build, &report)
-            .into_iter()
-            .map(|(output, bytes)| GoodFile {
-                name: output.name,
-                bytes,
-            })
+        let made = build_files(&build, &report).into_iter();
+        let made = made.map(|(output, bytes)| (output.name, Some(bytes)));
+        let whole = proved && !lacks_boards(&build);
+        let late = late_files(&build, &report).into_iter().filter(|_| whole);
+        let files = made
+            .chain(late.map(|output| (output.name, None)))
+            .map(|(name, bytes)| GoodFile { name, bytes })
             .collect();
         let shown = |file: &str| beside(script, file);
         let line_of = |span: &Span| {
@@ -241,9 +243,13 @@ impl Good {
 
     /// The bytes of a file by its name.
     pub fn file(&self, name: &str) -> Option<Vec<u8>> {
-        let files = build_files(&self.build, &self.report);
-        let (output, size) = files.into_iter().find(|(o, _)| o.name == name)?;
-        let mut bytes = Vec::with_capacity(size as usize);
+        let listed = self.files.iter().find(|f| f.name == name)?;
+        let output = match listed.bytes {
+            Some(_) => bare(build_files(&self.build, &self.report)),
+            None => late_files(&self.build, &self.report),
+        };
+        let output = output.into_iter().find(|o| o.name == name)?;
+        let mut bytes = Vec::new();
         (output.contents)(&mut bytes).ok()?;
         Some(bytes)
     }
