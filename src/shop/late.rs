@@ -5,12 +5,12 @@ use std::path::Path;
 
 use crate::export::package::{self, Member};
 use crate::measure::Frame;
-use crate::pattern::{self, Stage};
+use crate::pattern::Stage;
 use crate::sheet::report::Report;
 use crate::sheet::shop_sheet::{SheetSource, shop_sheet};
 use crate::shop::files::Output;
 use crate::shop::make::{foam_kg_m3, foam_name};
-use crate::shop::pipeline::{Build, settle};
+use crate::shop::pipeline::Build;
 
 /// The name of the shop sheet.
 pub const SHEET: &str = "sheet.html";
@@ -26,16 +26,13 @@ pub fn sheet_of(build: &Build, script: &Path) -> String {
 }
 
 fn sheet_named(build: &Build, script: &str) -> String {
-    // Both were settled when the build was made, or there would be none.
-    let stocks = settle(&build.part).unwrap_or_default();
-    let staged = pattern::members(&build.part, Stage::Casting, &stocks).unwrap_or_default();
     let stages = build.stages.iter();
     shop_sheet(&SheetSource {
         part: &build.part,
         script,
         stages: stages.map(|b| (b.stage, b.figures, &*b.solid)).collect(),
-        stocks: &stocks,
-        left_solid: &staged.left_solid,
+        stocks: &build.stocks,
+        left_solid: &build.left_solid,
         pieces: build.pieces.as_deref(),
         boards: build.boards.as_deref(),
         pour: build.pour.as_deref(),

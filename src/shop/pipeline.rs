@@ -11,7 +11,7 @@ use crate::drawing::body::{Act, Body};
 use crate::fault::{Fault, Faults, Finding, Level};
 use crate::foundry;
 use crate::inspect::{self, Bodies, Change, Subject};
-use crate::pattern::{self, Gated, Stage, Staged, Stocks};
+use crate::pattern::{self, Gated, LeftSolid, Stage, Staged, Stocks};
 use crate::pieces::nesting::Effort;
 use crate::pieces::{Boards, Pieces};
 use crate::pour::fields::Outlook;
@@ -73,6 +73,10 @@ pub struct Build {
     pub stages: Vec<Built>,
     /// What each feature added and removed in the finished part; one a feature.
     pub changes: Vec<Change>,
+    /// Stock on each marked surface (mm).
+    pub stocks: Arc<Stocks>,
+    /// Openings that the casting leaves solid.
+    pub left_solid: Arc<Vec<LeftSolid>>,
     /// The pattern's foam pieces, where the script says something of boards or splits; [`prove_all`] makes them.
     pub pieces: Option<Arc<Pieces>>,
     /// The boards with those pieces on them; `None` until they are laid.
@@ -321,6 +325,8 @@ impl Bench {
             part,
             stages,
             changes,
+            stocks: Arc::new(stocks),
+            left_solid: Arc::new(casting.staged.left_solid.clone()),
             pieces: None,
             boards: None,
             gated,
@@ -333,7 +339,7 @@ impl Bench {
         let solids = [done.solid, cast.solid];
         Ok((
             build,
-            Unproved::new(stocks, [finished, casting], solids, Arc::clone(&self.cuts)),
+            Unproved::new([finished, casting], solids, Arc::clone(&self.cuts)),
         ))
     }
 
@@ -473,7 +479,7 @@ fn combined(
 }
 
 /// The stock of every mark, from the drawing's own extents.
-pub(super) fn settle(part: &Part) -> Result<Stocks, Faults> {
+fn settle(part: &Part) -> Result<Stocks, Faults> {
     let size = part.bounds().size();
     pattern::settle_stock(part, size.max_element(), &|rma, ct, largest| {
         foundry::stock_of_grade(rma, ct, largest)

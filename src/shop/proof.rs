@@ -8,7 +8,7 @@ use crate::drawing::Part;
 use crate::fault::Finding;
 use crate::inspect::{self, Bodies};
 use crate::measure::Vec3;
-use crate::pattern::{Stage, Stocks};
+use crate::pattern::Stage;
 use crate::pieces::{self, FoamPiece, Pieces, Source};
 use crate::pour::fields::{Outlook, Subject, cell_for, outlook};
 use crate::shop::pipeline::{Build, joined};
@@ -17,8 +17,6 @@ use crate::solid::{Memo, Solid};
 /// What these checks need beside the build.
 #[derive(Debug, Clone)]
 pub struct Unproved {
-    /// Stock on each marked surface.
-    stocks: Stocks,
     /// Of the finished part and of the casting.
     bodies: [Bodies; 2],
     /// The solids as the booleans gave them.
@@ -29,14 +27,8 @@ pub struct Unproved {
 
 impl Unproved {
     /// The bodies and solids of the finished part and of the casting.
-    pub(super) fn new(
-        stocks: Stocks,
-        bodies: [Bodies; 2],
-        solids: [Solid; 2],
-        cuts: Arc<Mutex<Memo>>,
-    ) -> Unproved {
+    pub(super) fn new(bodies: [Bodies; 2], solids: [Solid; 2], cuts: Arc<Mutex<Memo>>) -> Unproved {
         Unproved {
-            stocks,
             bodies,
             solids,
             cuts,
@@ -113,7 +105,7 @@ fn proof(build: &Build, unproved: &Unproved) -> Proof {
                 let mut cuts = cuts.unwrap_or_else(PoisonError::into_inner);
                 let source = Source {
                     part,
-                    stocks: &unproved.stocks,
+                    stocks: &build.stocks,
                     pattern: &pattern.solid,
                     bodies: pieces::Bodies {
                         staged: &casting.staged,
