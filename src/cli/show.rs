@@ -120,13 +120,13 @@ pub fn summary(build: &Build, written: &[Written], timings: bool) -> String {
     out
 }
 
-/// Every finding with its place and what to do.
+/// Every finding with its place and what to do; those in a row that want the same done say it once.
 pub(super) fn findings(findings: &[Finding]) -> String {
     let mut out = String::new();
     if findings.is_empty() {
         out.push_str("  no findings\n");
     }
-    for finding in findings {
+    for (i, finding) in findings.iter().enumerate() {
         let at = finding
             .features
             .first()
@@ -138,16 +138,22 @@ pub(super) fn findings(findings: &[Finding]) -> String {
             finding.code,
             harmless(&finding.text)
         );
-        match &finding.allowed {
-            Some(reason) => {
-                let _ = writeln!(out, "       allowed: {}", harmless(reason));
-            }
-            None => {
-                let _ = writeln!(out, "       {}", harmless(&finding.remedy));
-            }
+        let alike = |next: &Finding| {
+            next.code == finding.code && next.level == finding.level && then(next) == then(finding)
+        };
+        if !findings.get(i + 1).is_some_and(alike) {
+            let _ = writeln!(out, "       {}", then(finding));
         }
     }
     out
+}
+
+/// What is to be done, or why nothing is.
+fn then(finding: &Finding) -> String {
+    match &finding.allowed {
+        Some(reason) => format!("allowed: {}", harmless(reason)),
+        None => harmless(&finding.remedy),
+    }
 }
 
 fn size_text(bytes: u64) -> String {

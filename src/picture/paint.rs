@@ -8,6 +8,9 @@ use crate::solid::Solid;
 /// Samples a pixel, each way.
 const FINE: usize = 3;
 
+/// How far on a sample looks for the other side of an edge (fine samples).
+const EDGE: usize = 2;
+
 /// Share of a view's width and height that stays empty at each side.
 const MARGIN: f64 = 0.06;
 
@@ -231,6 +234,8 @@ impl Screen {
         if area >= 0.0 {
             return;
         }
+        let share = 1.0 / area;
+        let flat = normals[0] == normals[1] && normals[1] == normals[2];
         // The fine samples whose middles lie between two places: of a small triangle there may be none.
         let middles = |low: f64, high: f64, most: usize| {
             let from = (low - 0.5 - ROUNDING).ceil().max(0.0) as usize;
@@ -249,8 +254,8 @@ impl Screen {
             let (left, right) = ((left - 1.0).max(x0), (right + 1.0).min(x1));
             for x in middles(left, right, self.width) {
                 let px = x as f64 + 0.5;
-                let v = ((px - a.x) * (c.y - a.y) - (py - a.y) * (c.x - a.x)) / area;
-                let w = ((b.x - a.x) * (py - a.y) - (b.y - a.y) * (px - a.x)) / area;
+                let v = ((px - a.x) * (c.y - a.y) - (py - a.y) * (c.x - a.x)) * share;
+                let w = ((b.x - a.x) * (py - a.y) - (b.y - a.y) * (px - a.x)) * share;
                 let u = 1.0 - v - w;
                 if u < -1e-9 || v < -1e-9 || w < -1e-9 {
                     continue;
@@ -258,8 +263,11 @@ impl Screen {
                 let depth = u * a.z + v * b.z + w * c.z;
                 let sample = &mut self.samples[y * self.width + x];
                 if depth as f32 > sample.depth {
-                    let normal =
-                        (normals[0] * u + normals[1] * v + normals[2] * w).normalize_or_zero();
+                    let normal = if flat {
+                        normals[0]
+                    } else {
+                        (normals[0] * u + normals[1] * v + normals[2] * w).normalize_or_zero()
+                    };
                     *sample = Sample {
                         depth: depth as f32,
                         normal: single(normal),
@@ -272,6 +280,9 @@ impl Screen {
 
     /// The colour of a pixel: the mean of its fine samples.
     fn pixel(&self, x: usize, y: usize, lights: &Lights, palette: &Palette) -> [u8; 3] {
+        if self.is_paper(x, y) {
+            return palette.paper.map(byte);
+        }
         let mut sum = [0.0; 3];
         for fy in 0..FINE {
             for fx in 0..FINE {
@@ -279,7 +290,20 @@ impl Screen {
                 sum.iter_mut().zip(colour).for_each(|(s, c)| *s += c);
             }
         }
-        sum.map(|s| ((s / (FINE * FINE) as f64).clamp(0.0, 1.0) * 255.0).round() as u8)
+        sum.map(|s| byte(s / (FINE * FINE) as f64))
+    }
+
+    /// Whether nothing is seen at a pixel, nor at the samples beside it that an edge would show.
+    fn is_paper(&self, x: usize, y: usize) -> bool {
+        let (x0, y0) = (x * FINE, y * FINE);
+        let (x1, y1) = (
+            (x0 + FINE + EDGE).min(self.width),
+            (y0 + FINE + EDGE).min(self.height),
+        );
+        (y0..y1).all(|y| {
+            let row = &self.samples[y * self.width..][x0..x1];
+            row.iter().all(Sample::is_empty)
+        })
     }
 
     fn colour(&self, x: usize, y: usize, lights: &Lights, palette: &Palette) -> [f64; 3] {
@@ -297,7 +321,7 @@ impl Screen {
     fn edge(&self, x: usize, y: usize) -> f64 {
         let here = self.samples[y * self.width + x];
         let mut ink: f64 = 0.0;
-        for (dx, dy) in [(1, 0), (0, 1), (2, 0), (0, 2), (1, 1)] {
+        for (dx, dy) in [(1, 0), (0, 1), (EDGE, 0), (0, EDGE), (1, 1)] {
             let (nx, ny) = (x + dx, y + dy);
             if nx >= self.width || ny >= self.height {
                 continue;
@@ -317,6 +341,11 @@ impl Screen {
         }
         ink
     }
+}
+
+/// A share of light as a byte.
+fn byte(light: f64) -> u8 {
+    (light.clamp(0.0, 1.0) * 255.0).round() as u8
 }
 
 /// Two soft lights, from the upper left and from the right, and a little from everywhere.
