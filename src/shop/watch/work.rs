@@ -322,8 +322,8 @@ impl Builder {
         }
     }
 
-    /// Shows and writes what came out, then proves it. A save that came meanwhile goes before the proof, and the build
-    /// of it before the round of this one.
+    /// Shows and writes what came out, then proves it. A save that came meanwhile goes before each step of the proof, and
+    /// the build of it before the round of this one.
     fn end_script(&mut self, file: Option<String>, mut attempt: Attempt) {
         let (unproved, inputs) = (attempt.unproved.take(), attempt.inputs.clone());
         let outcome = self.show(None, attempt);
@@ -332,7 +332,12 @@ impl Builder {
             return self.inner.inbox.ask();
         }
         let whole = trouble.is_none();
+        let proving = unproved.is_some();
         let (outcome, failed) = self.proved(None, outcome, unproved);
+        if proving && failed.is_none() && inputs.changed().is_some() {
+            return self.inner.inbox.ask();
+        }
+        let (outcome, failed) = self.expected(None, outcome, failed);
         let report = whole.then(|| self.write_proof(&outcome)).flatten();
         let (outcome, failed) = if failed.is_none() && self.lacks_boards(&outcome) {
             let (outcome, failed) = self.laid(None, outcome, &inputs);
@@ -350,8 +355,7 @@ impl Builder {
         });
     }
 
-    /// The same build with all its findings, shown in its place: first with its pieces, then with what is expected of
-    /// the pour. And what failed in finding them.
+    /// The same build with its pieces and what is found about them and the walls, shown in its place; and what failed.
     fn proved(
         &self,
         desk: Option<DeskId>,
@@ -366,11 +370,20 @@ impl Builder {
             what: "proving walls and reach",
             last: good.build.gated.is_none(),
         };
-        let (outcome, failed) = self.renewed(desk, good, step, &prove);
+        self.renewed(desk, good, step, &prove)
+    }
+
+    /// The same build with what is expected of the pour, where that is still to be found and nothing failed before.
+    fn expected(
+        &self,
+        desk: Option<DeskId>,
+        outcome: Outcome,
+        failed: Option<Fault>,
+    ) -> (Outcome, Option<Fault>) {
         let Outcome::Good(good) = &outcome else {
             return (outcome, failed);
         };
-        if step.last || failed.is_some() {
+        if good.proved || failed.is_some() {
             return (outcome, failed);
         }
         let step = Renewal {
@@ -490,6 +503,7 @@ impl Builder {
         let (unproved, inputs) = (attempt.unproved.take(), attempt.inputs.clone());
         let outcome = self.show(Some(id), attempt);
         let (outcome, trouble) = self.proved(Some(id), outcome, unproved);
+        let (outcome, trouble) = self.expected(Some(id), outcome, trouble);
         let (outcome, trouble) = if trouble.is_none() && self.lacks_boards(&outcome) {
             self.laid(Some(id), outcome, &inputs)
         } else {
