@@ -1,8 +1,7 @@
 //! The steps of gluing, each with a picture: what is there in light grey, what is set darker, its wax darkest.
 
-use crate::measure::Frame;
 use crate::picture::{View, shows_most};
-use crate::pieces::{FoamPiece, Kind, Pieces, Step};
+use crate::pieces::{Kind, Pieces, Step};
 use crate::sheet::bill::step_rows;
 use crate::sheet::shop_sheet::SheetSource;
 use crate::sheet::shop_sheet::page::{line, section, text};
@@ -50,22 +49,13 @@ fn scene(pieces: &Pieces, step: &Step, lump: &[usize]) -> Solid {
     let mut out = Solid::default();
     for (i, piece) in pieces.pieces.iter().enumerate() {
         if lump[i] == lump[step.piece] {
-            out.append(&toned(&placed(piece), SET));
+            out.append(&toned(&piece.placed(), SET));
         } else if step.on.iter().any(|&on| lump[i] == lump[on]) {
-            out.append(&toned(&placed(piece), THERE));
+            out.append(&toned(&piece.placed(), THERE));
         }
     }
     for &wax in &step.wax {
         out.append(&toned(&pieces.wax[wax].solid, WAX));
     }
     out
-}
-
-/// A piece where it lies in the pattern.
-fn placed(piece: &FoamPiece) -> Solid {
-    let lay: &Frame = &piece.lay;
-    Solid {
-        points: piece.solid.points.iter().map(|p| lay.point(*p)).collect(),
-        ..Solid::clone(&piece.solid)
-    }
 }
