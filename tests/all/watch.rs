@@ -382,8 +382,8 @@ fn an_undo_is_free() {
         let good = shown.good.as_ref().unwrap();
         Arc::clone(&good.build.stage(Stage::Pattern).unwrap().solid)
     };
-    // A build is kept whole only once it is proved.
-    watched.until("proved", |s| s.good.as_ref().is_some_and(|g| g.proved));
+    // A build is kept whole only once it is proved; and a save before it has ended would take its round away.
+    watched.until_ended(40.0);
     let first = solid(&watched.watch.shown(ANY));
     fs::write(&watched.script, block(41.0)).unwrap();
     // Saved sooner, the next text would go before the proof of this one, and its round would never end.
