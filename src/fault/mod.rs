@@ -50,6 +50,10 @@ impl Site {
     }
 }
 
+/// Whether long work is still wanted. Once this says no it must not say yes again: what comes out by then is cut short, and
+/// whoever asked for it throws it away.
+pub type Go<'a> = &'a (dyn Fn() -> bool + Sync);
+
 /// Something that keeps the part from being built.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {

@@ -9,7 +9,7 @@ use crate::drawing::Part;
 use crate::drawing::body::Act;
 use crate::drawing::feature::{Feature, Form};
 use crate::drawing::given::FeatureId;
-use crate::fault::{Finding, Level};
+use crate::fault::{Finding, Go, Level};
 use crate::inspect::walls::least_distance;
 use crate::inspect::{Bodies, named};
 use crate::measure::{Bounds, TRIFLE_MM3, Vec3};
@@ -55,6 +55,7 @@ pub fn wall_cut(
     finished: &Bodies,
     casting: &Bodies,
     findings: &[Finding],
+    go: Go,
 ) -> Vec<Finding> {
     let finished = Look {
         name: "finished",
@@ -81,6 +82,9 @@ pub fn wall_cut(
         for by in 0..part.features.len() {
             if !may_cut(part, &promise, by) || told(promise.feature, by) {
                 continue;
+            }
+            if !go() {
+                return out;
             }
             let found = missing(part, &casting, &promise, by)
                 .or_else(|| missing(part, &finished, &promise, by));

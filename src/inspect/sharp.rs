@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::drawing::Part;
 use crate::drawing::given::FeatureId;
-use crate::fault::{Finding, Level};
+use crate::fault::{Finding, Go, Level};
 use crate::inspect::named;
 use crate::inspect::thin::thin_walls;
 use crate::inspect::walls::{InsideEdge, Surface};
@@ -22,12 +22,12 @@ const LEDGE_MM: f64 = 0.25;
 const OWN_LINES: usize = 4;
 
 /// What is found on the surfaces of the casting and of the finished part: walls, and sharp inside corners.
-pub fn on_surfaces(part: &Part, finished: &Solid, casting: &Solid) -> Vec<Finding> {
+pub fn on_surfaces(part: &Part, finished: &Solid, casting: &Solid, go: Go) -> Vec<Finding> {
     let surface = |solid: &Solid| Surface::new(&solid.points, &solid.triangles, &solid.features);
     let cast = surface(casting);
     let same = finished.triangles == casting.triangles && finished.points == casting.points;
     let done = (!same).then(|| surface(finished));
-    let mut findings = thin_walls(part, done.as_ref(), &cast);
+    let mut findings = thin_walls(part, done.as_ref(), &cast, go);
     findings.extend(sharp_inside(part, &cast));
     findings
 }

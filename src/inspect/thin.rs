@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::drawing::Part;
 use crate::drawing::given::FeatureId;
-use crate::fault::{Finding, Level, Span};
+use crate::fault::{Finding, Go, Level, Span};
 use crate::inspect::named;
 use crate::inspect::walls::{Class, LIMIT_SLACK_MM, Surface, ThinPlace, Walls};
 use crate::measure::{SINK_MM, Unit, Vec3};
@@ -61,14 +61,15 @@ pub(super) fn thin_walls(
     part: &Part,
     finished: Option<&Surface>,
     casting: &Surface,
+    go: Go,
 ) -> Vec<Finding> {
     let limits = [part.min_wall_mm(), part.min_wall_finished_mm()];
     let [cast_limit, finished_limit] = limits;
-    let cast = by_pair(casting, cast_limit, part.facet_mm);
+    let cast = by_pair(casting, cast_limit, part.facet_mm, go);
     let mut done = match finished {
         None if cast_limit == finished_limit => ByPair::new(),
-        None => by_pair(casting, finished_limit, part.facet_mm),
-        Some(finished) => by_pair(finished, finished_limit, part.facet_mm),
+        None => by_pair(casting, finished_limit, part.facet_mm, go),
+        Some(finished) => by_pair(finished, finished_limit, part.facet_mm, go),
     };
     let mut machined = BTreeMap::new();
     done.retain(|key, told| {
@@ -113,7 +114,7 @@ pub(super) fn thin_walls(
 /// Thin walls of a mesh that has no script.
 pub fn thin_in_mesh(mesh: &Solid, telling: &Telling) -> Vec<Finding> {
     let surface = Surface::new(&mesh.points, &mesh.triangles, &mesh.features);
-    let found = by_pair(&surface, Some(telling.limit_mm), 0.0);
+    let found = by_pair(&surface, Some(telling.limit_mm), 0.0, &|| true);
     found
         .iter()
         .map(|(key, told)| finding(key, told, None, telling))
@@ -123,17 +124,17 @@ pub fn thin_in_mesh(mesh: &Solid, telling: &Telling) -> Vec<Finding> {
 /// The least thickness seen from each triangle of a solid (mm), infinite where it isn't under the limit.
 pub fn thickness_map(solid: &Solid, limit_mm: f64) -> Vec<f32> {
     let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
-    Walls::under(&surface, limit_mm).map()
+    Walls::under(&surface, limit_mm, &|| true).map()
 }
 
 /// The thinnest place of each code and pair of features. Without a limit, or with none but 0, there is none.
 /// Walls of curved faces count only if they are thinner by the facet, which is what the mesh may make of a right one.
-fn by_pair(surface: &Surface, limit_mm: Option<f64>, facet_mm: f64) -> ByPair {
+fn by_pair(surface: &Surface, limit_mm: Option<f64>, facet_mm: f64, go: Go) -> ByPair {
     let mut out = ByPair::new();
     let Some(limit_mm) = limit_mm.filter(|mm| *mm > 0.0) else {
         return out;
     };
-    for place in Walls::under(surface, limit_mm).places() {
+    for place in Walls::under(surface, limit_mm, go).places() {
         let crumb = match place.class {
             Class::Feather => place.extent_mm[1] < FEATHER_FROM_MM,
             _ => {

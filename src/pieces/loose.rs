@@ -58,17 +58,19 @@ impl Loosened {
     }
 }
 
-/// Cuts all loose pieces out of the pattern; `splits` gets a row for each. `None` where there are none.
+/// Cuts all loose pieces out of the pattern, as long as they are `wanted`; `splits` gets a row for each. `None` where
+/// there are none.
 pub(super) fn cut(
     source: &Source,
     splits: &mut Vec<Parting>,
     memo: &mut Memo,
+    wanted: &dyn Fn() -> Result<(), Faults>,
 ) -> Result<Option<Loosened>, Faults> {
     let (part, pattern) = (source.part, source.pattern);
-    let mut wanted: Vec<FeatureId> = (0..part.features.len())
+    let mut ids: Vec<FeatureId> = (0..part.features.len())
         .filter(|&id| part.features[id].loose)
         .collect();
-    if wanted.is_empty() {
+    if ids.is_empty() {
         return Ok(None);
     }
     let rest = Workpiece::of(pattern, &pattern.bounds());
@@ -78,8 +80,9 @@ pub(super) fn cut(
         wax: Vec::new(),
     };
     // What stands on a loose piece and is loose itself goes first.
-    wanted.sort_by_key(|&id| (std::cmp::Reverse(depth(part, id)), id));
-    for id in wanted {
+    ids.sort_by_key(|&id| (std::cmp::Reverse(depth(part, id)), id));
+    for id in ids {
+        wanted()?;
         let cut = match part.features[id].form {
             Form::Tunnel(_) => insert::cut(part, &source.bodies, splits, &mut out, id, memo),
             _ => one(source, splits, &mut out, id, memo),

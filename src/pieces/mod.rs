@@ -32,7 +32,7 @@ use std::sync::Arc;
 
 use crate::drawing::Part;
 use crate::drawing::given::FeatureId;
-use crate::fault::{Fault, Faults, Finding, Site};
+use crate::fault::{Fault, Faults, Finding, Go, Site};
 use crate::measure::{Frame, Plane, Vec3};
 use crate::pattern::{Gated, Stocks};
 use crate::solid::{Memo, Solid};
@@ -274,7 +274,7 @@ pub struct Source<'a> {
 /// loose pieces, or where they can't be cut.
 ///
 /// `memo` may hold what was cut before; what comes out doesn't depend on it.
-pub fn pieces(source: &Source, memo: &mut Memo) -> (Option<Pieces>, Vec<Finding>) {
+pub fn pieces(source: &Source, memo: &mut Memo, go: Go) -> (Option<Pieces>, Vec<Finding>) {
     let part = source.part;
     let wanted = !part.boards.is_empty()
         || !part.splits.is_empty()
@@ -285,26 +285,37 @@ pub fn pieces(source: &Source, memo: &mut Memo) -> (Option<Pieces>, Vec<Finding>
     if !wanted {
         return (None, Vec::new());
     }
-    match made(source, memo) {
+    match made(source, memo, go) {
         Ok((pieces, findings)) => (Some(pieces), findings),
         Err(faults) => (None, faults.0.into_iter().map(findings::unparted).collect()),
     }
 }
 
-fn made(source: &Source, memo: &mut Memo) -> Result<(Pieces, Vec<Finding>), Faults> {
+/// No faults at all where `go` said no.
+fn made(source: &Source, memo: &mut Memo, go: Go) -> Result<(Pieces, Vec<Finding>), Faults> {
+    let wanted = || {
+        if go() {
+            Ok(())
+        } else {
+            Err(Faults(Vec::new()))
+        }
+    };
     let (part, pattern) = (source.part, source.pattern);
     let mut splits = cut::planes(part, source.stocks, pattern);
-    let loose = loose::cut(source, &mut splits, memo)?;
+    let loose = loose::cut(source, &mut splits, memo, &wanted)?;
     let rest = loose.as_ref().map(|l| l.rest.solid());
     let (mut rough, cuts) = cut::cut(part, rest.as_ref().unwrap_or(pattern), &splits)?;
+    wanted()?;
     let (loose, wax) = loose.map_or_else(Default::default, |l| (l.rough, l.wax));
     rough.extend(loose);
     if let Some(site) = &part.auto_split {
         auto::split(part, site, &mut rough, &mut splits)?;
     }
+    wanted()?;
     cut::in_order(&mut rough);
     let mut findings = Vec::new();
     let dowels = dowels::set(part, &mut rough, &splits, &mut findings, memo)?;
+    wanted()?;
     let blocks = aids::blocks(part, source.stocks, &rough)?;
     let mut carriers = vec![None; rough.len()];
     carriers.extend(blocks.iter().map(|b| Some(b.1)));
@@ -313,6 +324,7 @@ fn made(source: &Source, memo: &mut Memo) -> Result<(Pieces, Vec<Finding>), Faul
     glue::join(part, &rough, &mut splits, &mut done);
     blank::make(part, &mut done).map_err(|fault| Faults::from(Fault::new(fault.text())))?;
     findings.extend(findings::findings(part, &splits, &cuts, &done));
+    wanted()?;
     let wax = feet::of_pieces(part, wax, &rough, &splits);
     let seats = seat::seats(part, &rough, &splits, &done);
     let steps = steps::steps(&steps::Bench {

@@ -6,6 +6,7 @@
 use std::sync::Arc;
 
 use crate::drawing::Part;
+use crate::fault::Go;
 use crate::measure::{Frame, Vec2, Vec3, sin_cos_deg};
 use crate::pieces::nesting::{
     self, Effort, Piece, Placed, Rules, Turns, lay_out_while, signed_area, silhouette,
@@ -48,12 +49,7 @@ pub struct CutBoard {
 }
 
 /// Lays all pieces that have a board; nothing where `go` says no before it is done.
-pub fn lay_on_boards(
-    part: &Part,
-    pieces: &Pieces,
-    effort: Effort,
-    go: &(dyn Fn() -> bool + Sync),
-) -> Option<Boards> {
+pub fn lay_on_boards(part: &Part, pieces: &Pieces, effort: Effort, go: Go) -> Option<Boards> {
     let outlines: Vec<Arc<Vec<Vec<Vec2>>>> = pieces
         .pieces
         .iter()
@@ -90,7 +86,7 @@ fn lay_thickness(
     part: &Part,
     pieces: &Pieces,
     thickness_mm: f64,
-    (effort, go): (Effort, &(dyn Fn() -> bool + Sync)),
+    (effort, go): (Effort, Go),
     all: &mut Boards,
 ) {
     let of_thickness = |&b: &usize| (part.boards[b].thickness_mm - thickness_mm).abs() < SAME_MM;

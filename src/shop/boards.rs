@@ -4,6 +4,7 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use crate::export::{board_dxf, board_svg, stl};
+use crate::fault::Go;
 use crate::inspect;
 use crate::pieces::nesting::Effort;
 use crate::pieces::{board_drawings, lay_on_boards, unplaced};
@@ -17,7 +18,7 @@ pub fn lacks_boards(build: &Build) -> bool {
 }
 
 /// A build with its pieces laid on boards; the same build where it has none, or where `go` says no before it is done.
-pub fn laid(mut build: Build, effort: Effort, go: &(dyn Fn() -> bool + Sync)) -> Build {
+pub fn laid(mut build: Build, effort: Effort, go: Go) -> Build {
     if let Some(pieces) = build.pieces.as_ref().filter(|_| lacks_boards(&build)) {
         let clock = Instant::now();
         let boards = lay_on_boards(&build.part, pieces, effort, go);

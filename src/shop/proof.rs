@@ -5,7 +5,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
 
 use crate::drawing::Part;
-use crate::fault::Finding;
+use crate::fault::{Finding, Go};
 use crate::inspect::{self, Bodies};
 use crate::measure::Vec3;
 use crate::pattern::Stage;
@@ -40,27 +40,31 @@ impl Unproved {
 pub fn prove_all(build: Build, unproved: &Unproved) -> Build {
     timed(build, |build| {
         let (proof, expected) = std::thread::scope(|scope| {
-            let expected = scope.spawn(|| expected(&build));
-            (proof(&build, unproved), joined(expected))
+            let expected = scope.spawn(|| expected(&build, &|| true));
+            (proof(&build, unproved, &|| true), joined(expected))
         });
         with_expected(with_proof(build, proof), expected)
     })
 }
 
-/// A build with its foam pieces, and the findings about walls, reach and pieces.
-pub fn prove(build: Build, unproved: &Unproved) -> Build {
-    timed(build, |build| {
-        let proof = proof(&build, unproved);
+/// A build with its foam pieces, and the findings about walls, reach and pieces; `None` where `go` says no before that is
+/// done.
+pub fn prove(build: Build, unproved: &Unproved, go: Go) -> Option<Build> {
+    let build = timed(build, |build| {
+        let proof = proof(&build, unproved, go);
         with_proof(build, proof)
-    })
+    });
+    go().then_some(build)
 }
 
-/// A build with how it is expected to fill and freeze, where its script gates it.
-pub fn expect(build: Build) -> Build {
-    timed(build, |build| {
-        let expected = expected(&build);
+/// A build with how it is expected to fill and freeze, where its script gates it; `None` where `go` says no before that
+/// is done.
+pub fn expect(build: Build, go: Go) -> Option<Build> {
+    let build = timed(build, |build| {
+        let expected = expected(&build, go);
         with_expected(build, expected)
-    })
+    });
+    go().then_some(build)
 }
 
 /// A build with something done to it, and the time that it took.
@@ -91,14 +95,15 @@ fn with_findings(mut build: Build, found: Vec<Finding>) -> Build {
 /// The pieces, and what was found beside.
 type Proof = (Option<Pieces>, Vec<Finding>);
 
-fn proof(build: &Build, unproved: &Unproved) -> Proof {
+fn proof(build: &Build, unproved: &Unproved, go: Go) -> Proof {
     let part = &build.part;
     let ([finished, casting], [done, cast]) = (&unproved.bodies, &unproved.solids);
     let pattern = build.stage(Stage::Pattern);
     std::thread::scope(|scope| {
         // What needs no pieces goes on beside them.
-        let promised = scope.spawn(|| inspect::wall_cut(part, finished, casting, &build.findings));
-        let surfaces = scope.spawn(|| inspect::on_surfaces(part, done, cast));
+        let promised =
+            scope.spawn(|| inspect::wall_cut(part, finished, casting, &build.findings, go));
+        let surfaces = scope.spawn(|| inspect::on_surfaces(part, done, cast, go));
         let (pieces, in_foam) = match pattern {
             Some(pattern) => {
                 let cuts = unproved.cuts.lock();
@@ -113,18 +118,24 @@ fn proof(build: &Build, unproved: &Unproved) -> Proof {
                     },
                     gated: build.gated.as_deref(),
                 };
-                let made = pieces::pieces(&source, &mut cuts);
-                cuts.end_run();
+                let made = pieces::pieces(&source, &mut cuts, go);
+                if go() {
+                    cuts.end_run();
+                } else {
+                    cuts.give_up_run();
+                }
                 made
             }
             None => (None, Vec::new()),
         };
         let reach = match (&pieces, pattern) {
-            (Some(pieces), _) if pieces.of_pattern() > 1 => reach_of_pieces(part, &pieces.pieces),
+            (Some(pieces), _) if pieces.of_pattern() > 1 => {
+                reach_of_pieces(part, &pieces.pieces, go)
+            }
             (pieces, Some(pattern)) => {
                 let mut found = inspect::reach(part, &pattern.solid);
                 let beside = pieces.iter().flat_map(|p| &p.pieces[p.of_pattern()..]);
-                found.extend(reach_of_pieces(part, beside));
+                found.extend(reach_of_pieces(part, beside, go));
                 found
             }
             _ => Vec::new(),
@@ -135,7 +146,7 @@ fn proof(build: &Build, unproved: &Unproved) -> Proof {
 }
 
 /// How the casting fills and freezes, where the script gates it.
-fn expected(build: &Build) -> Option<Outlook> {
+fn expected(build: &Build, go: Go) -> Option<Outlook> {
     let casting = build.stage(Stage::Casting)?;
     let subject = Subject {
         part: &build.part,
@@ -143,16 +154,17 @@ fn expected(build: &Build) -> Option<Outlook> {
         finished: &build.stage(Stage::Finished)?.solid,
         gated: build.gated.as_deref()?,
     };
-    Some(outlook(&subject, cell_for(&build.part, &casting.figures)))
+    outlook(&subject, cell_for(&build.part, &casting.figures), go)
 }
 
 /// What a cutter doesn't reach of each piece from its two sides.
 fn reach_of_pieces<'a>(
     part: &Part,
     pieces: impl IntoIterator<Item = &'a FoamPiece>,
+    go: Go,
 ) -> Vec<Finding> {
     let mut found = Vec::new();
-    for piece in pieces {
+    for piece in pieces.into_iter().take_while(|_| go()) {
         let (solid, frame) = piece.upright();
         for mut finding in inspect::reach(part, &solid) {
             finding.text = format!("in the piece \"{}\" {}", piece.name, finding.text);

@@ -14,22 +14,36 @@ use crate::solid::local::Outcome;
 /// How many runs an unused record is kept.
 const RUNS_KEPT: u64 = 3;
 
+/// So many runs given up in a row count as one that ended.
+const MOST_GIVEN_UP: u64 = 8;
+
 /// Records by content, kept over a few runs.
 #[derive(Default)]
 pub struct Memo {
     outcomes: FxHashMap<u128, (Arc<Outcome>, u64)>,
     meshes: FxHashMap<u128, (Arc<ManifoldImpl>, u64)>,
     run: u64,
+    /// Runs given up since one ended.
+    given_up: u64,
 }
 
 impl Memo {
     /// Ends a run: what the last three did not use is dropped.
     pub fn end_run(&mut self) {
+        self.given_up = 0;
         self.run += 1;
         let run = self.run;
         self.outcomes
             .retain(|_, (_, used)| run - *used <= RUNS_KEPT);
         self.meshes.retain(|_, (_, used)| run - *used <= RUNS_KEPT);
+    }
+
+    /// Ends a run that was given up: what it didn't come to is kept, until many in a row were given up.
+    pub fn give_up_run(&mut self) {
+        self.given_up += 1;
+        if self.given_up >= MOST_GIVEN_UP {
+            self.end_run();
+        }
     }
 
     /// How many results it holds.

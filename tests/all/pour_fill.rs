@@ -263,7 +263,7 @@ fn outlook_at(build: &Build) -> Outlook {
         finished: solid(Stage::Finished),
         gated: build.gated.as_deref().expect("it is gated"),
     };
-    outlook(&subject, CELL_MM)
+    outlook(&subject, CELL_MM, &|| true).unwrap()
 }
 
 #[test]

@@ -50,7 +50,7 @@ fn odd() -> Frame {
 /// The thin places of a mesh.
 pub fn places(solid: &Solid, limit_mm: f64) -> Vec<ThinPlace> {
     let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
-    Walls::under(&surface, limit_mm).places()
+    Walls::under(&surface, limit_mm, &|| true).places()
 }
 
 /// Fails unless the thinnest wall of a script, under the limit, is `want` mm; each facet, each frame.
@@ -399,7 +399,7 @@ fn the_thickness_at_a_place() {
 fn the_map_tells_thin_triangles_from_thick_ones() {
     let solid = mesh(&tunnelled(30.0, 14.0), 0.01);
     let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
-    let map = Walls::under(&surface, 5.0).map();
+    let map = Walls::under(&surface, 5.0, &|| true).map();
     assert_eq!(map.len(), solid.triangles.len());
     let least = map.iter().copied().fold(f32::INFINITY, f32::min);
     assert!((f64::from(least) - 3.0).abs() <= SLACK_MM, "{least}");

@@ -480,6 +480,99 @@ fn a_save_during_a_build_drops_what_is_stale() {
     assert_eq!(saves.load(Ordering::SeqCst), 3);
 }
 
+/// A watch on a block of 40 in which something happens as its proof begins, late enough to be looked for; with what was
+/// told since, in words.
+fn with_proof_struck(
+    strike: impl Fn(&Path) + Send + Sync + 'static,
+) -> (Watched, Arc<Mutex<Vec<String>>>) {
+    let dir = tempfile::tempdir().unwrap();
+    let script = dir.path().join("block.rhai");
+    fs::write(&script, block(40.0)).unwrap();
+    let told_so_far: Arc<Mutex<Vec<String>>> = Arc::default();
+    let rounds: Arc<Mutex<Vec<Round>>> = Arc::default();
+    let (notes, ended, path) = (
+        Arc::clone(&told_so_far),
+        Arc::clone(&rounds),
+        script.clone(),
+    );
+    let wish = WatchWish {
+        script: script.clone(),
+        wish: Wish::default(),
+        out: dir.path().join("out"),
+    };
+    let struck = AtomicBool::new(false);
+    let watch = Watch::start(wish, move |told| match told {
+        Told::Step(None, Some("proving walls and reach"))
+            if !struck.swap(true, Ordering::SeqCst) =>
+        {
+            strike(&path);
+            sleep(Duration::from_millis(150));
+        }
+        Told::Shown(desk) => notes.lock().unwrap().push(format!("shown {desk:?}")),
+        Told::Round(round) => {
+            notes
+                .lock()
+                .unwrap()
+                .push(format!("round {:?}", round.desk));
+            ended.lock().unwrap().push((*round).clone());
+        }
+        _ => {}
+    });
+    let watched = Watched {
+        dir,
+        script,
+        rounds,
+        watch: watch.unwrap(),
+    };
+    (watched, told_so_far)
+}
+
+#[test]
+fn a_save_during_the_proof_goes_before_it() {
+    let (watched, _) = with_proof_struck(|script| fs::write(script, block(41.0)).unwrap());
+    watched.until_ended(41.0);
+    assert_eq!(watched.rounds(), 1, "the first build was never proved");
+}
+
+/// The last good build is still proved, and its line is not told after that of the broken script.
+#[test]
+fn a_broken_save_during_the_proof_leaves_it_to_end() {
+    let (watched, _) = with_proof_struck(|script| fs::write(script, "slab(").unwrap());
+    watched.until("the failure", |s| s.broken.is_some());
+    let shown = watched.until("proved", |s| s.good.as_ref().is_some_and(|g| g.proved));
+    assert_eq!(length(&shown), 40.0);
+    let proved_after = watched.rounds.lock().unwrap().clone();
+    assert_eq!(proved_after.len(), 1);
+    assert!(matches!(proved_after[0].outcome, Outcome::Broken(_)));
+}
+
+#[test]
+fn a_wish_of_a_page_goes_before_the_proof() {
+    let (asks, asked) = std::sync::mpsc::channel();
+    let asks = Mutex::new(asks);
+    let (go, gone) = std::sync::mpsc::channel::<()>();
+    let gone = Mutex::new(gone);
+    let (watched, told) = with_proof_struck(move |_| {
+        asks.lock().unwrap().send(()).unwrap();
+        gone.lock().unwrap().recv().unwrap();
+    });
+    asked.recv().unwrap();
+    watched
+        .watch
+        .set(7, vec![("length".to_string(), "55".to_string())]);
+    go.send(()).unwrap();
+    watched.until_rounds(2);
+    let told = told.lock().unwrap();
+    let first = |what: &str| told.iter().position(|t| t == what).unwrap();
+    assert!(first("shown Some(7)") < first("round None"), "{told:?}");
+    // And the script's own proof is done after it.
+    assert_eq!(
+        watched.watch.shown(7).good.as_deref().map(length_of),
+        Some(55.0)
+    );
+    assert!(watched.watch.shown(ANY).good.unwrap().proved);
+}
+
 /// Edits in a chain with one bench, an undo among them: every file has the bytes of a cold build's.
 #[test]
 fn a_chain_of_edits_gives_the_files_of_a_cold_build() {

@@ -111,7 +111,7 @@ pub(super) fn map(surface: &Surface, found: &Found) -> Vec<f32> {
             }
         }
     }
-    let least: Vec<(u32, f32)> = in_parallel(surface.len(), 256, |t, out| {
+    let least: Vec<(u32, f32)> = in_parallel(surface.len(), 256, &|| true, |t, out| {
         let thin = seen[t]
             .iter()
             .find(|&&i| surface.in_metal(candidate(i).ends));

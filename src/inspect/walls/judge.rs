@@ -58,7 +58,7 @@ pub(super) fn owners(surface: &Surface, c: &Candidate) -> [usize; 2] {
 pub(super) fn judge(surface: &Surface, found: &Found) -> Vec<ThinPlace> {
     let knives = knives_by_patches(surface);
     let lists = by_patches(surface, found);
-    in_parallel(lists.len(), 1, |i, out| {
+    in_parallel(lists.len(), 1, &|| true, |i, out| {
         let (pair, list) = &lists[i];
         let pair = Pair {
             surface,

@@ -29,6 +29,7 @@ pub use at::{Thickness, thickness_at};
 pub use nearest::least_distance;
 pub use surface::{InsideEdge, Surface, smooth_regions};
 
+use crate::fault::Go;
 use crate::measure::Vec3;
 use search::Found;
 
@@ -80,8 +81,8 @@ pub struct Walls<'a> {
 
 impl<'a> Walls<'a> {
     /// Searches a mesh for walls thinner than `limit_mm`.
-    pub fn under(surface: &'a Surface, limit_mm: f64) -> Walls<'a> {
-        let found = search::search(surface, limit_mm - LIMIT_SLACK_MM);
+    pub fn under(surface: &'a Surface, limit_mm: f64, go: Go) -> Walls<'a> {
+        let found = search::search(surface, limit_mm - LIMIT_SLACK_MM, go);
         Walls { surface, found }
     }
 

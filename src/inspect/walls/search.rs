@@ -10,6 +10,7 @@ use super::facing::Overlap;
 use super::surface::Surface;
 use super::touch::Chord;
 use super::tree::Node;
+use crate::fault::Go;
 use crate::measure::Vec3;
 
 /// Faces up to this far from parallel make a wall (degrees).
@@ -70,10 +71,12 @@ pub(super) struct Found {
     pub limit: f64,
 }
 
-/// Runs `work` on numbers 0 to `count` on two threads; what it adds comes out in the order of the numbers.
+/// Runs `work` on numbers 0 to `count` on two threads, as long as it is wanted; what it adds comes out in the order of the
+/// numbers.
 pub(super) fn in_parallel<T: Send>(
     count: usize,
     batch: usize,
+    go: Go,
     work: impl Fn(usize, &mut Vec<T>) + Sync,
 ) -> Vec<T> {
     let next = AtomicUsize::new(0);
@@ -81,7 +84,7 @@ pub(super) fn in_parallel<T: Send>(
         let mut done: Vec<(usize, Vec<T>)> = Vec::new();
         loop {
             let start = next.fetch_add(batch, Ordering::Relaxed);
-            if start >= count {
+            if start >= count || !go() {
                 return done;
             }
             let mut out = Vec::new();
@@ -113,7 +116,7 @@ pub(super) fn in_parallel<T: Send>(
 }
 
 /// Finds every candidate whose ball is smaller than `limit` mm.
-pub(super) fn search(surface: &Surface, limit: f64) -> Found {
+pub(super) fn search(surface: &Surface, limit: f64, go: Go) -> Found {
     // How far a triangle sees (mm).
     let mut sight = vec![f64::MAX; surface.len()];
     let mut candidates: Vec<Candidate> = Vec::new();
@@ -121,13 +124,19 @@ pub(super) fn search(surface: &Surface, limit: f64) -> Found {
     for share in LOOKS {
         let look = Look::new(surface, [nearer, limit * share], &sight);
         let leaves = &look.leaves;
-        candidates.extend(in_parallel(leaves.len(), BATCH, |i, out| {
+        candidates.extend(in_parallel(leaves.len(), BATCH, go, |i, out| {
             look.leaf(leaves[i], out);
         }));
+        if !go() {
+            return Found {
+                candidates: Vec::new(),
+                limit,
+            };
+        }
         nearer = limit * share;
         cover(surface, &candidates, &mut sight);
     }
-    candidates.extend(in_parallel(surface.sharp.len(), BATCH, |i, out| {
+    candidates.extend(in_parallel(surface.sharp.len(), BATCH, go, |i, out| {
         let mut chords = Vec::new();
         surface.edge_chords(surface.sharp[i], limit, &mut chords);
         out.extend(chords.iter().map(touching));

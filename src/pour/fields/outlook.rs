@@ -7,7 +7,7 @@ use std::sync::Arc;
 use crate::drawing::Part;
 use crate::drawing::gating::{GatingForm, Section};
 use crate::drawing::given::FeatureId;
-use crate::fault::{Finding, Span};
+use crate::fault::{Finding, Go, Span};
 use crate::foundry::freezing::{MOULD_S_CM2, feeder_modulus_mm, freezing_s};
 use crate::measure::{Frame, Vec3};
 use crate::pattern::{Gated, LaidPlace};
@@ -91,8 +91,8 @@ pub struct Subject<'a> {
     pub gated: &'a Gated,
 }
 
-/// The outlook of a casting on cells of this size (mm).
-pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
+/// The outlook of a casting on cells of this size (mm); `None` where `go` says no before it is done.
+pub fn outlook(subject: &Subject, cell_mm: f64, go: Go) -> Option<Outlook> {
     let &Subject {
         part,
         casting,
@@ -101,8 +101,8 @@ pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
     } = subject;
     // Sand knows nothing of the metal's own fields, and is looked at beside them.
     let (of_metal, (hollows, better)) = std::thread::scope(|scope| {
-        let sand = scope.spawn(|| sand(part, casting, cell_mm));
-        let of_metal = Metal::of(subject, cell_mm);
+        let sand = scope.spawn(|| sand(part, casting, cell_mm, go));
+        let of_metal = Metal::of(subject, cell_mm, go);
         let sand = sand.join();
         (of_metal, sand.unwrap_or_else(|panic| resume_unwind(panic)))
     });
@@ -116,9 +116,12 @@ pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
         proposals,
         front,
         far,
-    } = of_metal;
+    } = of_metal?;
     let on = |c| fields.propose_on(c, &spots);
     let at_corners: Vec<_> = corners.iter().map(on).collect();
+    if !go() {
+        return None;
+    }
     let mut found = findings(&Fill {
         part,
         spots: &spots,
@@ -137,7 +140,7 @@ pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
     let freezing = |s: &HotSpot| {
         [MOULD_S_CM2.low, MOULD_S_CM2.high].map(|constant| freezing_s(constant, s.modulus_mm))
     };
-    Outlook {
+    Some(Outlook {
         freezing_s: spots.iter().map(freezing).collect(),
         last: front.last(&fields),
         far,
@@ -149,7 +152,7 @@ pub fn outlook(subject: &Subject, cell_mm: f64) -> Outlook {
         front,
         hollows,
         findings: found,
-    }
+    })
 }
 
 /// What is worked out from the metal's own fields.
@@ -166,14 +169,21 @@ struct Metal {
 }
 
 impl Metal {
-    fn of(subject: &Subject, cell_mm: f64) -> Metal {
+    fn of(subject: &Subject, cell_mm: f64, go: Go) -> Option<Metal> {
+        let still = |go: Go| go().then_some(());
         let fields = fields(subject.casting, cell_mm);
+        still(go)?;
         let (contacts, names) = contacts(subject.part, subject.gated);
         let spots = fields.hot_spots();
+        still(go)?;
         let fed = fields.feeding(&spots, &contacts);
+        still(go)?;
         let front = fields.front(&contacts);
-        Metal {
-            corners: fields.corners(CORNER_FROM),
+        still(go)?;
+        let corners = fields.corners(CORNER_FROM);
+        still(go)?;
+        Some(Metal {
+            corners,
             proposals: spots.iter().map(|s| fields.propose(s)).collect(),
             far: fields.far_walls(&front),
             fields,
@@ -182,16 +192,18 @@ impl Metal {
             spots,
             fed,
             front,
-        }
+        })
     }
 }
 
 /// The hollows that sand doesn't fill, and where much stays empty the best other way up.
-fn sand(part: &Part, casting: &Solid, cell_mm: f64) -> (Vec<Hollow>, Option<Attitude>) {
+fn sand(part: &Part, casting: &Solid, cell_mm: f64, go: Go) -> (Vec<Hollow>, Option<Attitude>) {
     let up = part.gating.up();
     let hollows = unfilled(casting, up, cell_mm);
     let stays = hollows.iter().any(|h| h.why == Why::Level && empty(h));
-    let better = stays.then(|| better(casting, up, cell_mm)).flatten();
+    let better = (stays && go())
+        .then(|| better(casting, up, cell_mm))
+        .flatten();
     (hollows, better)
 }
 

@@ -151,6 +151,11 @@ impl Board {
         own.chain(&self.main.recent).cloned().collect()
     }
 
+    /// Whether a page waits for its wish.
+    pub fn waits(&self) -> bool {
+        self.desks.values().any(|desk| desk.waiting)
+    }
+
     /// A build by its number, as far as a page may see it.
     pub fn find(&self, desk: DeskId, number: u64) -> Option<Arc<Good>> {
         let own = self.desks.get(&desk).and_then(|d| d.slot.find(number));

@@ -171,12 +171,16 @@ impl Good {
         }
     }
 
-    /// The same with something done to it; `proved` where nothing but boards is missing then.
-    pub fn changed_by(&self, change: impl FnOnce(Build) -> Build, proved: bool) -> Made {
+    /// The same with something done to it, if that was done; `proved` where nothing but boards is missing then.
+    pub fn changed_by(
+        &self,
+        change: impl FnOnce(Build) -> Option<Build>,
+        proved: bool,
+    ) -> Option<Made> {
         let mut made = self.again();
-        made.build = change(made.build);
+        made.build = change(made.build)?;
         made.proved = proved;
-        made
+        Some(made)
     }
 
     /// What was read for it.

@@ -1,0 +1,583 @@
+//! The builder: waits, looks whether anything changed, builds, shows, writes, and proves when nothing is more urgent.
+
+use std::collections::VecDeque;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+use crate::fault::{Fault, Go};
+use crate::shop::boards::{lacks_boards, laid};
+use crate::shop::make::{write_first, write_proof};
+use crate::shop::pipeline::{Bench, Build, Failure};
+use crate::shop::proof::{Unproved, expect, prove};
+use crate::shop::watch::desk::{Broken, DeskId};
+use crate::shop::watch::folders::Folders;
+use crate::shop::watch::good::{Good, Made};
+use crate::shop::watch::inbox::Call;
+use crate::shop::watch::inputs::Inputs;
+use crate::shop::watch::round::{Outcome, Round};
+use crate::shop::watch::work::{Inner, Told, WatchWish};
+
+/// How often files are looked at though no event came.
+const POLL: Duration = Duration::from_secs(1);
+
+/// Events that follow each other faster than this belong to one save.
+const QUIET: Duration = Duration::from_millis(35);
+
+/// A stream of events is not waited out for longer than this.
+const MOST_QUIET: Duration = Duration::from_millis(400);
+
+/// A script that is missing or empty gets this long to come back: some editors delete or empty it first.
+const COMES_BACK: Duration = Duration::from_millis(300);
+
+/// A script that is saved during every build is shown all the same after so many builds were dropped.
+const MOST_DROPPED: usize = 8;
+
+/// How often files are looked at during a proof: what is newer goes before it.
+const LOOKS: Duration = Duration::from_millis(100);
+
+/// A build with what it was built from.
+struct Attempt {
+    inputs: Inputs,
+    result: Result<Made, Failure>,
+    /// What the longer checks need, where they aren't done.
+    unproved: Option<Box<Unproved>>,
+    seconds: f64,
+}
+
+/// A build that is shown, with what is still to be done to it.
+struct Task {
+    desk: Option<DeskId>,
+    file: Option<String>,
+    overrides: Vec<(String, String)>,
+    good: Arc<Good>,
+    /// What the longer checks need, where they aren't done.
+    unproved: Option<Box<Unproved>>,
+    /// What is known but for the boards is written.
+    noted: bool,
+    /// The first thing that went wrong with it.
+    trouble: Option<Fault>,
+}
+
+/// A step of what is done to a build once it is shown.
+#[derive(Clone, Copy)]
+struct Step<'a> {
+    /// What it does, for those who wait.
+    what: &'static str,
+    /// All checks are done with it.
+    last: bool,
+    /// `None` where it was given up.
+    change: &'a dyn Fn(Build) -> Option<Build>,
+}
+
+/// What came of a step.
+enum Renewed {
+    Done(Arc<Good>),
+    GivenUp,
+    Failed(Option<Fault>),
+}
+
+pub(super) struct Builder {
+    inner: Arc<Inner>,
+    bench: Bench,
+    folders: Folders,
+    /// The first build was begun.
+    begun: bool,
+    /// Builds that are shown and not done; the first comes next.
+    tasks: VecDeque<Task>,
+}
+
+impl Builder {
+    pub(super) fn new(inner: Arc<Inner>) -> Builder {
+        let poked = Arc::downgrade(&inner);
+        let (folders, trouble) = Folders::new(move || {
+            if let Some(inner) = poked.upgrade() {
+                inner.inbox.poke();
+            }
+        });
+        if let Some(trouble) = trouble {
+            inner.tell(&Told::Slow(&trouble));
+        }
+        Builder {
+            inner,
+            bench: Bench::new(),
+            folders,
+            begun: false,
+            tasks: VecDeque::new(),
+        }
+    }
+
+    /// Builds until the watch ends.
+    pub(super) fn work(mut self) {
+        while !self.inner.inbox.stopping() {
+            // Builds guard themselves; this keeps the watch alive whatever else fails.
+            if catch_unwind(AssertUnwindSafe(|| self.turn())).is_err() {
+                self.bench = Bench::new();
+                self.tasks.clear();
+                self.inner.inbox.wait(POLL);
+            }
+        }
+    }
+
+    /// Does what is most urgent: a save, then a page's wish, then a step of what is shown and not yet proved; waits where
+    /// there is nothing to do.
+    fn turn(&mut self) {
+        if !std::mem::replace(&mut self.begun, true) {
+            return self.build_script(None);
+        }
+        let most = if self.tasks.is_empty() {
+            POLL
+        } else {
+            Duration::ZERO
+        };
+        match self.inner.inbox.wait(most) {
+            Call::Stop => return,
+            Call::Poked => self.inner.inbox.settle(QUIET, MOST_QUIET),
+            Call::Asked | Call::Quiet => {}
+        }
+        if let Some(file) = self.changed() {
+            self.build_script(Some(file));
+        } else if self.build_desk() {
+            // There may be more; the script comes first.
+            self.inner.inbox.ask();
+        } else if let Some(task) = self.tasks.pop_front() {
+            self.go_on(task);
+        }
+    }
+
+    /// The file that differs from what the last builds read. Folders are followed first, so that a change after this
+    /// look gives an event.
+    fn changed(&mut self) -> Option<String> {
+        let read = self.read();
+        self.follow(&read);
+        let changed = || read.iter().find_map(Inputs::changed);
+        changed()?;
+        self.wait_for_script();
+        changed()
+    }
+
+    /// What the builds shown, and those that failed, were built from.
+    fn read(&self) -> Vec<Inputs> {
+        let board = self.inner.board();
+        let desks = board.desks.values().filter_map(|d| d.slot.inputs.clone());
+        board.main.inputs.clone().into_iter().chain(desks).collect()
+    }
+
+    fn follow(&mut self, read: &[Inputs]) {
+        let wanted = read.iter().flat_map(Inputs::folders).collect();
+        self.folders.follow(&wanted);
+    }
+
+    /// Gives a script that is missing or empty a moment to come back.
+    fn wait_for_script(&self) {
+        let until = Instant::now() + COMES_BACK;
+        while Inputs::nothing_there(&self.inner.wish.script) && Instant::now() < until {
+            self.inner.inbox.settle(QUIET, QUIET);
+            if self.inner.inbox.stopping() {
+                return;
+            }
+        }
+    }
+
+    fn build_script(&mut self, mut file: Option<String>) {
+        for tries in 1.. {
+            let attempt = self.build(None, &[]);
+            let mut read = self.read();
+            read.push(attempt.inputs.clone());
+            self.follow(&read);
+            if self.inner.inbox.stopping() {
+                return;
+            }
+            match attempt.inputs.changed() {
+                Some(newer) if tries <= MOST_DROPPED => {
+                    // Saved while it was built: what came out is stale already.
+                    self.inner.inbox.settle(QUIET, MOST_QUIET);
+                    self.wait_for_script();
+                    file = Some(newer);
+                }
+                _ => return self.end_script(file, attempt),
+            }
+        }
+    }
+
+    /// Shows and writes what came out; what is still to be proved of it comes when nothing is more urgent.
+    fn end_script(&mut self, file: Option<String>, mut attempt: Attempt) {
+        let unproved = attempt.unproved.take();
+        let outcome = self.show(None, attempt);
+        let trouble = self.write(&outcome);
+        match outcome {
+            Outcome::Good(good) => {
+                // What was built before is shown no more, to no page.
+                self.tasks.clear();
+                self.tasks.push_back(Task {
+                    desk: None,
+                    file,
+                    overrides: Vec::new(),
+                    good,
+                    unproved,
+                    noted: false,
+                    trouble,
+                });
+            }
+            Outcome::Broken(_) => self.end_round(Round {
+                desk: None,
+                file,
+                overrides: Vec::new(),
+                outcome,
+                trouble,
+            }),
+        }
+    }
+
+    /// The next step of a task; where it isn't the last, the task comes again.
+    fn go_on(&mut self, mut task: Task) {
+        let read = self.read();
+        let looked = Mutex::new((Instant::now(), true));
+        // Once given up it stays so, whatever the files are by the next look: the work has been cut short.
+        let go = || {
+            let mut looked = looked.lock().unwrap_or_else(PoisonError::into_inner);
+            let (last, going) = &mut *looked;
+            if *going && last.elapsed() >= LOOKS {
+                *going = !self.inner.inbox.stopping()
+                    && !self.inner.board().waits()
+                    && read.iter().all(|inputs| inputs.changed().is_none());
+                *last = Instant::now();
+            }
+            *going
+        };
+        match self.step(&mut task, &go) {
+            Some(Renewed::Done(good)) => {
+                task.good = good;
+                self.tasks.push_front(task);
+            }
+            Some(Renewed::GivenUp) => self.tasks.push_front(task),
+            Some(Renewed::Failed(fault)) => {
+                task.trouble = task.trouble.or(fault);
+                self.end_task(task);
+            }
+            None => {
+                self.note(&mut task);
+                self.end_task(task);
+            }
+        }
+    }
+
+    /// Does a task's next step: pieces and walls, then what is expected of the pour, then the boards. `None` where nothing
+    /// is left to do.
+    fn step(&self, task: &mut Task, go: Go) -> Option<Renewed> {
+        let good = Arc::clone(&task.good);
+        if let Some(unproved) = &task.unproved {
+            let done = self.renewed(
+                task.desk,
+                &good,
+                Step {
+                    what: "proving walls and reach",
+                    last: good.build.gated.is_none(),
+                    change: &|build| prove(build, unproved, go),
+                },
+            );
+            if matches!(done, Renewed::Done(_)) {
+                task.unproved = None;
+            }
+            return Some(done);
+        }
+        if !good.proved {
+            let step = Step {
+                what: "looking how it fills and freezes",
+                last: true,
+                change: &|build| expect(build, go),
+            };
+            return Some(self.renewed(task.desk, &good, step));
+        }
+        let effort = self.inner.wish.wish.effort?;
+        if !lacks_boards(&good.build) {
+            return None;
+        }
+        if !std::mem::replace(&mut task.noted, true) {
+            self.note(task);
+        }
+        let step = Step {
+            what: "laying the pieces on boards",
+            last: true,
+            change: &|build| {
+                let done = laid(build, effort, go);
+                (!lacks_boards(&done)).then_some(done)
+            },
+        };
+        Some(self.renewed(task.desk, &good, step))
+    }
+
+    /// Writes what proof and boards add, where the task is one of the script and all its files could be written.
+    fn note(&self, task: &mut Task) {
+        if task.desk.is_none() && task.trouble.is_none() {
+            task.trouble = self.write_proof(&task.good);
+        }
+    }
+
+    fn end_task(&self, task: Task) {
+        let newer = {
+            let mut board = self.inner.board();
+            let shown = board.slot(task.desk).map(|slot| &slot.shown);
+            // A script that was broken since has had the last word.
+            shown.is_none_or(|shown| shown.broken.is_some())
+        };
+        if newer {
+            return;
+        }
+        self.end_round(Round {
+            desk: task.desk,
+            file: task.file,
+            overrides: task.overrides,
+            outcome: Outcome::Good(task.good),
+            trouble: task.trouble,
+        });
+    }
+
+    /// A build with something done to it, shown in its place.
+    fn renewed(&self, desk: Option<DeskId>, good: &Arc<Good>, step: Step) -> Renewed {
+        let tell = |step| {
+            let tell = || self.inner.tell(&Told::Step(desk, step));
+            let _ = catch_unwind(AssertUnwindSafe(tell));
+        };
+        tell(Some(step.what));
+        let work = || {
+            let made = good.changed_by(step.change, step.last)?;
+            let script = &self.inner.wish.script;
+            Some(Good::new(
+                good.number,
+                made,
+                good.inputs().clone(),
+                script,
+                good.seconds,
+            ))
+        };
+        let done = catch_unwind(AssertUnwindSafe(work));
+        tell(None);
+        match done {
+            Ok(None) => Renewed::GivenUp,
+            Ok(Some(done)) => {
+                let done = Arc::new(done);
+                if let Some(slot) = self.inner.board().slot(desk) {
+                    slot.renew(&done);
+                }
+                self.inner.tell(&Told::Shown(desk));
+                Renewed::Done(done)
+            }
+            Err(cause) => Renewed::Failed(panicked(cause.as_ref()).faults.0.pop()),
+        }
+    }
+
+    /// Builds for a page that waits; whether there was one.
+    fn build_desk(&mut self) -> bool {
+        let next = {
+            let mut board = self.inner.board();
+            let waiting = board.desks.iter_mut().find(|(_, d)| d.waiting);
+            waiting.map(|(id, desk)| {
+                desk.waiting = false;
+                (*id, desk.wish, desk.overrides.clone())
+            })
+        };
+        let Some((id, wish, overrides)) = next else {
+            return false;
+        };
+        let attempt = self.build(Some(id), &overrides);
+        if self.inner.inbox.stopping() {
+            return false;
+        }
+        let read = self.read();
+        let mut all = read.iter().chain(std::iter::once(&attempt.inputs));
+        let stale = all.any(|i| i.changed().is_some());
+        {
+            let mut board = self.inner.board();
+            match board.desks.get_mut(&id) {
+                None => return true,
+                Some(desk) if stale || desk.wish != wish => {
+                    desk.waiting = true;
+                    return true;
+                }
+                Some(_) => {}
+            }
+        }
+        let mut attempt = attempt;
+        let unproved = attempt.unproved.take();
+        self.tasks.retain(|task| task.desk != Some(id));
+        match self.show(Some(id), attempt) {
+            Outcome::Good(good) => self.tasks.push_front(Task {
+                desk: Some(id),
+                file: None,
+                overrides,
+                good,
+                unproved,
+                noted: false,
+                trouble: None,
+            }),
+            outcome @ Outcome::Broken(_) => self.end_round(Round {
+                desk: Some(id),
+                file: None,
+                overrides,
+                outcome,
+                trouble: None,
+            }),
+        }
+        true
+    }
+
+    fn build(&mut self, desk: Option<DeskId>, overrides: &[(String, String)]) -> Attempt {
+        let clock = Instant::now();
+        let recent = self.inner.board().recent(desk);
+        let same =
+            |g: &&Arc<Good>| g.proved && g.overrides == overrides && g.inputs().changed().is_none();
+        if let Some(before) = recent.iter().find(same) {
+            // An undo: it is built already.
+            return Attempt {
+                inputs: before.inputs().clone(),
+                result: Ok(before.again()),
+                unproved: None,
+                seconds: clock.elapsed().as_secs_f64(),
+            };
+        }
+        let WatchWish { script, wish, .. } = &self.inner.wish;
+        let (mut inputs, record) = Inputs::read(script);
+        let mut wish = wish.clone();
+        wish.overrides.extend_from_slice(overrides);
+        let shown = script.display().to_string();
+        let (inner, bench) = (&self.inner, &mut self.bench);
+        let mut unproved = None;
+        let result = match inputs.text() {
+            Err(fault) => Err(Failure {
+                faults: fault.clone().into(),
+                ..Failure::default()
+            }),
+            Ok(text) => {
+                let step = |step: &str| inner.tell(&Told::Step(desk, Some(step)));
+                let modules = Arc::clone(&record);
+                let work = || bench.shape_text(text, &shown, modules, &wish, &step);
+                match catch_unwind(AssertUnwindSafe(work)) {
+                    Ok(Ok((build, rest))) => {
+                        unproved = Some(Box::new(rest));
+                        Ok(Made::new(build, overrides.to_vec()))
+                    }
+                    Ok(Err(failure)) => Err(*failure),
+                    Err(cause) => {
+                        // Whatever it held may be half done.
+                        self.bench = Bench::new();
+                        Err(panicked(cause.as_ref()))
+                    }
+                }
+            }
+        };
+        inputs.complete(&record);
+        let ended = || self.inner.tell(&Told::Step(desk, None));
+        let _ = catch_unwind(AssertUnwindSafe(ended));
+        Attempt {
+            inputs,
+            result,
+            unproved,
+            seconds: clock.elapsed().as_secs_f64(),
+        }
+    }
+
+    /// Puts what came out where pages see it.
+    fn show(&self, desk: Option<DeskId>, attempt: Attempt) -> Outcome {
+        let Attempt {
+            inputs,
+            result,
+            seconds,
+            ..
+        } = attempt;
+        let number = self.inner.board().number + 1;
+        let good = result.and_then(|made| {
+            let script = &self.inner.wish.script;
+            let work = || Good::new(number, made, inputs.clone(), script, seconds);
+            catch_unwind(AssertUnwindSafe(work)).map_err(|cause| panicked(cause.as_ref()))
+        });
+        let outcome = match good {
+            Ok(good) => Outcome::Good(Arc::new(good)),
+            Err(failure) => Outcome::Broken(Arc::new(Broken {
+                failure,
+                seconds,
+                inputs: inputs.clone(),
+            })),
+        };
+        let mut board = self.inner.board();
+        if let Outcome::Good(good) = &outcome {
+            board.number = good.number;
+        }
+        if let Some(slot) = board.slot(desk) {
+            slot.inputs = Some(inputs);
+            match &outcome {
+                Outcome::Good(good) => {
+                    if let Some(before) = slot.put(Arc::clone(good)) {
+                        self.inner.pairs.put(desk, before, Arc::clone(good));
+                    }
+                }
+                Outcome::Broken(broken) => slot.shown.broken = Some(Arc::clone(broken)),
+            }
+        }
+        if desk.is_none() {
+            for desk in board.desks.values_mut() {
+                desk.waiting = true;
+                // What it read before is no measure any more.
+                desk.slot.inputs = None;
+            }
+        }
+        drop(board);
+        self.inner.tell(&Told::Shown(desk));
+        outcome
+    }
+
+    /// Writes the files of a good build; says what went wrong.
+    fn write(&self, outcome: &Outcome) -> Option<Fault> {
+        let Outcome::Good(good) = outcome else {
+            return None;
+        };
+        let _writing = self.inner.writing.lock();
+        if self.inner.inbox.stopping() {
+            return None;
+        }
+        write_first(&good.build, &good.report, &self.inner.wish.out).err()
+    }
+
+    /// Writes what proof and boards add.
+    fn write_proof(&self, good: &Good) -> Option<Fault> {
+        let _writing = self.inner.writing.lock();
+        if self.inner.inbox.stopping() {
+            return None;
+        }
+        let wanted = self.inner.wish.wish.effort.is_some();
+        let last = !(wanted && lacks_boards(&good.build));
+        write_proof(&good.build, &good.report, &self.inner.wish.out, last).err()
+    }
+
+    /// Says how a build went, and lets pages with settings of their own come next.
+    fn end_round(&self, round: Round) {
+        if self.inner.inbox.stopping() {
+            return;
+        }
+        if round.desk.is_none() && round.trouble.is_some() {
+            let mut board = self.inner.board();
+            board.main.shown.trouble.clone_from(&round.trouble);
+            drop(board);
+            self.inner.tell(&Told::Shown(None));
+        }
+        self.inner.tell(&Told::Round(&round));
+        self.inner.inbox.ask();
+    }
+}
+
+/// A failure of this program, told like any other.
+fn panicked(cause: &(dyn std::any::Any + Send)) -> Failure {
+    let what = cause
+        .downcast_ref::<String>()
+        .map(String::as_str)
+        .or_else(|| cause.downcast_ref::<&str>().copied())
+        .unwrap_or("no reason given");
+    let fault = Fault::new(format!(
+        "this program failed while it built the part: {what}"
+    ))
+    .hint("please keep this script and report it: the program should have built it");
+    Failure {
+        faults: fault.into(),
+        ..Failure::default()
+    }
+}
