@@ -201,6 +201,9 @@ fn look(solid: &Solid, normals: &[[Vec3; 3]], view: View, sheet: &Sheet, scale: 
     screen
 }
 
+/// Rows as short as this are looked at whole (fine samples).
+const SHORT: usize = 6;
+
 /// What places on the screen may be off by (fine samples).
 const ROUNDING: f64 = 1e-6;
 
@@ -244,18 +247,28 @@ impl Screen {
         };
         let (x0, x1) = (a.x.min(b.x).min(c.x), a.x.max(b.x).max(c.x));
         let (y0, y1) = (a.y.min(b.y).min(c.y), a.y.max(b.y).max(c.y));
-        if middles(x0, x1, self.width).is_empty() {
+        let across = middles(x0, x1, self.width);
+        if across.is_empty() {
             return;
         }
+        // How the second and the third corner's shares grow from sample to sample.
+        let (by_v, by_w) = ((c.y - a.y) * share, (a.y - b.y) * share);
         for y in middles(y0, y1, self.height) {
             let py = y as f64 + 0.5;
-            // Of a long thin triangle's box hardly anything is its own: a row is looked at only where it crosses it.
-            let [left, right] = crossed([a, b, c], py);
-            let (left, right) = ((left - 1.0).max(x0), (right + 1.0).min(x1));
-            for x in middles(left, right, self.width) {
-                let px = x as f64 + 0.5;
-                let v = ((px - a.x) * (c.y - a.y) - (py - a.y) * (c.x - a.x)) * share;
-                let w = ((b.x - a.x) * (py - a.y) - (b.y - a.y) * (px - a.x)) * share;
+            let row = if across.len() <= SHORT {
+                across.clone()
+            } else {
+                // Of a long thin triangle's box hardly anything is its own: a row is looked at only where it crosses it.
+                let [left, right] = crossed([a, b, c], py);
+                middles((left - 1.0).max(x0), (right + 1.0).min(x1), self.width)
+            };
+            let (at_v, at_w) = (
+                (py - a.y) * (c.x - a.x) * share,
+                (py - a.y) * (b.x - a.x) * share,
+            );
+            for x in row {
+                let px = x as f64 + 0.5 - a.x;
+                let (v, w) = (px * by_v - at_v, px * by_w + at_w);
                 let u = 1.0 - v - w;
                 if u < -1e-9 || v < -1e-9 || w < -1e-9 {
                     continue;

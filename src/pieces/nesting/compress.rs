@@ -28,6 +28,9 @@ const SQUEEZE_STALE: (usize, usize) = (50, 2);
 const PATIENCE: usize = 3;
 const RETURNS: usize = 4;
 
+/// A layout this near to the least that there can be is not made shorter: no saw or router holds less (mm).
+const ENOUGH_MM: f64 = 0.01;
+
 /// A layout with its total.
 #[derive(Debug, Clone)]
 pub(super) struct Best {
@@ -79,9 +82,9 @@ impl<'a> Worker<'a> {
         worker
     }
 
-    /// Whether nothing shorter is possible.
+    /// Whether nothing shorter is possible, or nothing that a saw would tell.
     pub(super) fn done(&self) -> bool {
-        self.best.total <= self.least * (1.0 + 1e-9)
+        self.best.total <= self.least + ENOUGH_MM
     }
 
     /// Takes over a layout found elsewhere and goes on from it.
