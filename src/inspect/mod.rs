@@ -20,7 +20,7 @@ use std::sync::Arc;
 
 pub use order::settled;
 pub use promised::wall_cut;
-pub use reach::{reach, reach_of_mesh};
+pub use reach::{gathered, reach, reach_of_mesh};
 pub use sharp::on_surfaces;
 pub use thin::{Side, Telling, thickness_map, thin_in_mesh};
 pub use volumes::loose_lump;

@@ -10,6 +10,7 @@ use crate::drawing::given::FeatureId;
 use crate::drawing::part::Cutter;
 use crate::fault::{Finding, Level};
 use crate::inspect::named;
+use crate::inspect::order::allowing;
 use crate::measure::{LIP_MM, TRIFLE_MM2, Unit, Vec3};
 use crate::solid::Solid;
 use crate::solid::reach::{Clearance, Gaps, Hidden, Miss, MissKind};
@@ -55,6 +56,52 @@ pub fn reach_of_mesh(solid: &Solid, cutters: &[Cutter]) -> Vec<Finding> {
     view.findings(cutters)
 }
 
+/// So many sharp corners get a line of their own; the rest share one.
+const OWN_LINES: usize = 4;
+
+/// The findings of all pieces, where many sharp corners share a line: a part without fillets has one at every junction.
+pub fn gathered(part: &Part, found: Vec<Finding>) -> Vec<Finding> {
+    let sharp = |f: &Finding| {
+        f.code == "tight-corner"
+            && f.value.is_some_and(|mm| mm < SHARP_MM)
+            && allowing(f, part).is_none()
+    };
+    let (corners, mut out): (Vec<Finding>, Vec<Finding>) = found.into_iter().partition(sharp);
+    if corners.len() <= OWN_LINES {
+        out.extend(corners);
+        return out;
+    }
+    let mut corners = corners.into_iter();
+    out.extend(corners.by_ref().take(OWN_LINES - 1));
+    let rest: Vec<Finding> = corners.collect();
+    let limit = rest[0].limit.unwrap_or(0.0);
+    let mut shared = Finding::new(
+        "tight-corner",
+        Level::Look,
+        format!(
+            "sharp inside corners at {} more places keep foam that the smallest cutter, {}, doesn't reach",
+            rest.len(),
+            part.unit.show(limit)
+        ),
+        format!(
+            "leave it on where a fillet of {} does no harm; else file it out, or round the corner in the script",
+            part.unit.show(limit / 2.0)
+        ),
+    );
+    shared.stage = Some("pattern");
+    shared.value = rest.iter().filter_map(|f| f.value).min_by(f64::total_cmp);
+    shared.limit = Some(limit);
+    for finding in rest {
+        for feature in finding.features {
+            if !shared.features.contains(&feature) {
+                shared.features.push(feature);
+            }
+        }
+    }
+    out.push(shared);
+    out
+}
+
 struct View<'a> {
     solid: &'a Solid,
     unit: Unit,
@@ -89,6 +136,7 @@ impl View<'_> {
     fn group(&self, id: FeatureId) -> String {
         match self.feature(id) {
             Some(feature) => feature.group.clone(),
+            None if self.part.is_some() => "the joint".to_string(),
             None => "the mesh".to_string(),
         }
     }
@@ -349,7 +397,7 @@ impl View<'_> {
             (
                 what,
                 format!(
-                    "round it with {} or more (a fillet, or `.corners`), fill it with a wax fillet, or declare a smaller cutter",
+                    "round it with {} or more (a fillet, or `.corners`), leave the foam on as a fillet, or declare a smaller cutter",
                     show(miss.limit_mm / 2.0)
                 ),
             )

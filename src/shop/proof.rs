@@ -140,6 +140,7 @@ fn proof(build: &Build, unproved: &Unproved, go: Go) -> Proof {
             }
             _ => Vec::new(),
         };
+        let reach = inspect::gathered(part, reach);
         let found = [joined(promised), joined(surfaces), reach, in_foam];
         (pieces, found.into_iter().flatten().collect())
     })

@@ -189,3 +189,35 @@ fn without_cutters_nothing_is_tight_or_deep() {
             .replace(CUTTERS, ""),
     );
 }
+
+/// A part without fillets has a sharp corner at every junction: a few are told each on its own line, the rest on one.
+#[test]
+fn many_sharp_corners_share_a_line() {
+    let pockets = |count: usize| -> String {
+        let one = |k: usize| {
+            format!(
+                "pocket(\"p{k}\", #{{ into: b.top, at: [{}, 0], outline: rect(8, 30), depth: 10 }});\n",
+                -40 + 14 * k as i32
+            )
+        };
+        block(&(0..count).map(one).collect::<String>())
+    };
+    let lines = |count: usize| built(&pockets(count)).findings;
+    let few = lines(4);
+    assert_eq!(few.len(), 4);
+    assert!(few.iter().all(|f| f.features.len() == 1));
+    let many = lines(6);
+    assert_eq!(many.len(), 4, "{many:#?}");
+    let shared = many.iter().find(|f| f.features.len() == 3).unwrap();
+    assert!(shared.text.contains("at 3 more places"), "{}", shared.text);
+    assert_eq!(shared.limit, Some(6.0));
+    // What is allowed keeps its own line and its reason.
+    let allowed = format!(
+        "{}allow(\"tight-corner\", [p5], \"filed\");",
+        pockets(6).replace("pocket(\"p5\"", "let p5 = pocket(\"p5\"")
+    );
+    let found = built(&allowed).findings;
+    let reason = |f: &&Finding| f.allowed.as_deref() == Some("filed");
+    assert_eq!(found.iter().filter(reason).count(), 1);
+    assert!(found.iter().any(|f| f.text.contains("at 2 more places")));
+}

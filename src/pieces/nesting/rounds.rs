@@ -32,7 +32,7 @@ const START: (u64, u64) = (30_000_000, 8);
 fn budget(effort: Effort, items: usize, free: bool) -> u64 {
     let (most, pair) = match effort {
         Effort::Quick => (1_500_000, 15_000),
-        Effort::Usual => (26_000_000, 30_000),
+        Effort::Usual => (26_000_000, 10_000),
         Effort::Long => (550_000_000, 2_000_000),
         Effort::Units(n) => return n,
     };

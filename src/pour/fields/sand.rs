@@ -142,7 +142,10 @@ fn swept(grid: &Grid, open: &[bool], radius_mm: f64) -> Vec<bool> {
 fn poured(grid: &Grid, open: &[bool], slope: f32) -> Vec<f32> {
     let height = grid.count[2];
     let mut level = from_above(grid, open);
-    let mut queue: BinaryHeap<(u32, u32)> = BinaryHeap::new();
+    // Level above cell in one number, which is quicker to hold against another than two: levels are positive, so their bits
+    // are in their order.
+    let mut queue: BinaryHeap<u64> = BinaryHeap::new();
+    let queued = |level: f32, cell: usize| u64::from(level.to_bits()) << 32 | cell as u64;
     // Only where there is air beside that nothing fell into.
     let steps = grid.steps();
     for (cell, here) in level.iter().enumerate() {
@@ -157,12 +160,12 @@ fn poured(grid: &Grid, open: &[bool], slope: f32) -> Vec<f32> {
             open[other] && level[other] <= 0.0
         };
         if beside.iter().any(empty) {
-            queue.push((here.to_bits(), cell as u32));
+            queue.push(queued(*here, cell));
         }
     }
     let sides = sides(grid, slope);
-    while let Some((bits, cell)) = queue.pop() {
-        let (here, cell) = (f32::from_bits(bits), cell as usize);
+    while let Some(next) = queue.pop() {
+        let (here, cell) = (f32::from_bits((next >> 32) as u32), next as u32 as usize);
         if here < level[cell] {
             continue;
         }
@@ -171,7 +174,7 @@ fn poured(grid: &Grid, open: &[bool], slope: f32) -> Vec<f32> {
             let to = to.min(floor + 1.0);
             if open[other] && to > floor && to > level[other] + 1e-4 {
                 level[other] = to;
-                queue.push((to.to_bits(), other as u32));
+                queue.push(queued(to, other));
             }
         };
         let [x, y, z] = grid.place(cell);
