@@ -48,7 +48,7 @@ pub struct Split {
     pub site: Site,
 }
 
-/// Pegs of foam across the splits, as given.
+/// Pegs of foam across the splits, or under a loose piece, as given.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Dowels {
     /// Diameter (mm).
@@ -120,11 +120,11 @@ impl Part {
         Ok(())
     }
 
-    /// Makes features of a name pieces of foam of their own.
+    /// Makes features of a name pieces of foam of their own, on pegs where there are any.
     ///
     /// # Errors
     /// No feature is called so; one of them removes metal, or stands on nothing.
-    pub fn set_loose(&mut self, name: &str) -> Result<(), Refusal> {
+    pub fn set_loose(&mut self, name: &str, pegs: Option<&Dowels>) -> Result<(), Refusal> {
         let ids = self.named(name);
         if ids.is_empty() {
             let text = format!("no feature is called \"{name}\"");
@@ -141,6 +141,7 @@ impl Part {
                 return Err(Refusal::at("features", text));
             }
             feature.loose = true;
+            feature.pegs = pegs.cloned().or_else(|| feature.pegs.take());
         }
         Ok(())
     }

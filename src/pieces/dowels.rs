@@ -1,4 +1,5 @@
-//! Pegs of foam across the splits: holes in both pieces, so placed that neither can be turned round.
+//! Pegs of foam across the splits, and under loose pieces that ask for them: holes in both pieces, so placed that neither
+//! can be turned round.
 //!
 //! A centre is good when it lies inside the joint of both pieces, and no surface of either within the peg's depth is nearer
 //! in plan than the peg's radius and a wall: exact, with no offsets. Of the good places three are chosen whose distances
@@ -35,7 +36,16 @@ const IN_PLANE_MM: f64 = 1e-4;
 /// How far a drill goes beyond the joint (mm).
 const BEYOND_MM: f64 = 1.0;
 
-/// Sets pegs across every split, and cuts their holes.
+/// The pegs asked for across a split, or under a loose piece.
+fn wish<'a>(part: &'a Part, split: &Parting) -> Option<&'a Dowels> {
+    if !split.loose {
+        return part.dowels.as_ref();
+    }
+    let id = split.of.first()?;
+    part.features[*id].pegs.as_ref()
+}
+
+/// Sets pegs across every split and under loose pieces, and cuts their holes.
 pub(super) fn set(
     part: &Part,
     rough: &mut [Rough],
@@ -43,13 +53,14 @@ pub(super) fn set(
     findings: &mut Vec<Finding>,
     memo: &mut Memo,
 ) -> Result<Vec<Dowel>, Faults> {
-    let Some(wish) = &part.dowels else {
-        return Ok(Vec::new());
-    };
     let mut all = Vec::new();
-    let mut used = vec![false; wish.at.len()];
+    let given: &[Vec2] = part.dowels.as_ref().map_or(&[], |d| &d.at);
+    let mut used = vec![false; given.len()];
     let mut drilled: BTreeMap<usize, Workpiece> = BTreeMap::new();
-    for (number, split) in splits.iter().enumerate().filter(|(_, s)| !s.loose) {
+    for (number, split) in splits.iter().enumerate() {
+        let Some(wish) = wish(part, split) else {
+            continue;
+        };
         // The largest joint of a split is the one that is told of: small ones hold by their glue.
         let mut largest: (f64, Option<Finding>) = (0.0, None);
         for [below, above] in joints(part, rough, number, split) {
@@ -79,14 +90,24 @@ pub(super) fn set(
         }
         findings.extend(largest.1);
     }
-    for (at, _) in wish.at.iter().zip(used).filter(|(_, used)| !used) {
-        findings.push(nowhere(part, wish, *at));
+    if let Some(wish) = &part.dowels {
+        for (at, _) in wish.at.iter().zip(used).filter(|(_, used)| !used) {
+            findings.push(nowhere(part, wish, *at));
+        }
     }
     Ok(all)
 }
 
 fn few(part: &Part, wish: &Dowels, split: &Parting, got: usize, wanted: usize) -> Finding {
     let text = match got {
+        n if split.loose && n < wanted => format!(
+            "{n} of {wanted} pegs fit under the loose piece \"{}\" with foam round them",
+            split.name
+        ),
+        _ if split.loose => format!(
+            "the pegs under the loose piece \"{}\" let it be set turned round",
+            split.name
+        ),
         n if n < wanted => format!(
             "{n} of {wanted} dowels fit across the split \"{}\" with foam round them",
             split.name
@@ -96,10 +117,15 @@ fn few(part: &Part, wish: &Dowels, split: &Parting, got: usize, wanted: usize) -
             split.name
         ),
     };
-    let remedy = format!(
-        "use thinner dowels than {}, or mark the pieces before they are parted",
-        part.unit.show(wish.dia_mm)
-    );
+    let dia = part.unit.show(wish.dia_mm);
+    let remedy = if split.loose {
+        format!(
+            "use thinner or shorter pegs than {dia} by {}, or fewer, and set it by its outline",
+            part.unit.show(wish.depth_mm)
+        )
+    } else {
+        format!("use thinner dowels than {dia}, or mark the pieces before they are parted")
+    };
     let mut finding = Finding::new("few-dowels", Level::Look, text, remedy);
     finding.stage = Some("pattern");
     finding.features = vec![(split.name.clone(), wish.site.script().clone())];

@@ -17,6 +17,9 @@ use crate::solid::Solid;
 /// What lies this near to a seat's plane lies in it (mm).
 const SEATED_MM: f64 = 1e-3;
 
+/// Marks where a fillet is parted, while its corner is looked for: not a face of the corner.
+const SECTION: FeatureId = NO_JOINT + 1;
+
 /// The radius of a feature's foot fillet, as drawn (mm).
 pub(super) fn radius(part: &Part, id: FeatureId) -> f64 {
     match &part.features[id].form {
@@ -97,7 +100,7 @@ fn shared(part: &Part, wax: &Wax, own: &[usize], rough: &[Rough], splits: &[Part
     let mut bits = vec![Solid::clone(&wax.solid)];
     for split in splits.iter().filter(|s| !s.loose && parts(s, own, rough)) {
         // What can't be cut stays whole, and is laid at the piece that has most of it.
-        let cut = |bit: Solid| match sides(&bit, &split.plane, NO_JOINT) {
+        let cut = |bit: Solid| match sides(&bit, &split.plane, SECTION) {
             Ok((under, above)) if !under.is_empty() && !above.is_empty() => {
                 under.into_iter().chain(above).collect()
             }
@@ -106,7 +109,7 @@ fn shared(part: &Part, wax: &Wax, own: &[usize], rough: &[Rough], splits: &[Part
         bits = bits.into_iter().flat_map(cut).collect();
     }
     let mut each: BTreeMap<usize, Wax> = BTreeMap::new();
-    for bit in bits.iter().flat_map(Solid::bodies) {
+    for mut bit in bits.iter().flat_map(Solid::bodies) {
         let corner = corner(&bit, plane, beside);
         let piece = nearest(&bit, &corner, own, rough);
         let row = each.entry(piece).or_insert_with(|| Wax {
@@ -118,6 +121,9 @@ fn shared(part: &Part, wax: &Wax, own: &[usize], rough: &[Rough], splits: &[Part
         });
         row.length_mm += corner.iter().fold(0.0, |sum, [a, b]| sum + a.distance(*b));
         row.volume_mm3 += bit.volume_mm3();
+        for feature in bit.features.iter_mut().filter(|f| **f == SECTION) {
+            *feature = NO_JOINT;
+        }
         Arc::make_mut(&mut row.solid).append(&bit);
     }
     each.into_values().collect()

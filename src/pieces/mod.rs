@@ -54,7 +54,7 @@ pub struct Pieces {
     pub splits: Vec<Parting>,
     /// Wax fillets at the feet of loose pieces: with them the pieces are the pattern.
     pub wax: Vec<Wax>,
-    /// Pegs across the splits.
+    /// Pegs across the splits and under loose pieces.
     pub dowels: Vec<Dowel>,
     /// Where loose pieces are set on others.
     pub seats: Vec<Seat>,
@@ -206,7 +206,7 @@ pub struct Wax {
     pub solid: Arc<Solid>,
 }
 
-/// A peg of foam across a split, in a hole in each of two pieces.
+/// A peg of foam across a split or the seat of a loose piece, in a hole in each of two pieces.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Dowel {
     /// The split, by its place in the list.
@@ -326,7 +326,7 @@ fn made(source: &Source, memo: &mut Memo, go: Go) -> Result<(Pieces, Vec<Finding
     findings.extend(findings::findings(part, &splits, &cuts, &done));
     wanted()?;
     let wax = feet::of_pieces(part, wax, &rough, &splits);
-    let seats = seat::seats(part, &rough, &splits, &done);
+    let seats = seat::seats(part, &rough, &splits, &done, &dowels);
     let steps = steps::steps(&steps::Bench {
         rough: &rough,
         pieces: &done,

@@ -5,18 +5,22 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::drawing::Part;
 use crate::measure::{Plane, Vec3};
 use crate::pieces::cut::Rough;
-use crate::pieces::{FoamPiece, Kind, Parting, Seat};
+use crate::pieces::{Dowel, FoamPiece, Kind, Parting, Seat};
 use crate::solid::Solid;
 
 /// What lies this near to the plane of a seat lies in it (mm).
 const NEAR_MM: f64 = 1e-4;
 
-/// The seats of all loose pieces, in the order of pieces.
+/// A loop whose points all lie this near to a peg's rim is its hole (mm).
+const RIM_MM: f64 = 1e-3;
+
+/// The seats of all loose pieces, in the order of pieces; holes of pegs in them are no part of their outline.
 pub(super) fn seats(
     part: &Part,
     rough: &[Rough],
     splits: &[Parting],
     pieces: &[FoamPiece],
+    dowels: &[Dowel],
 ) -> Vec<Seat> {
     let seat = |(piece, rough): (usize, &Rough)| {
         let Kind::Loose(own) = rough.kind else {
@@ -32,10 +36,17 @@ pub(super) fn seats(
                 .then(b.piece.cmp(&a.piece))
         })?;
         let id = part.features.len() + number;
+        let hole = |points: &Vec<Vec3>| {
+            let mut own = dowels.iter().filter(|d| d.split == number);
+            let off = |d: &Dowel, p: &Vec3| (p.distance(d.at) - d.dia_mm / 2.0).abs();
+            own.any(|d| points.iter().all(|p| off(d, p) < RIM_MM))
+        };
+        let mut loops = loops(&rough.solid, &splits[number].plane, id);
+        loops.retain(|points| !hole(points));
         Some(Seat {
             piece,
             on: on.piece,
-            loops: loops(&rough.solid, &splits[number].plane, id),
+            loops,
         })
     };
     rough.iter().enumerate().filter_map(seat).collect()

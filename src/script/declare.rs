@@ -221,6 +221,8 @@ pub enum Kind {
     Map(&'static Keys),
     /// A name, or a map with these keys.
     NameOrMap(&'static Keys),
+    /// Yes or no, or a map with these keys, which is a yes.
+    FlagOrMap(&'static Keys),
 }
 
 /// The keys of a map, and what holds between them.
@@ -302,6 +304,7 @@ impl Kind {
             Kind::Points(least) => format!("a list of at least {least} points [x, y]"),
             Kind::Map(keys) => format!("#{{ {} }}", names(keys)),
             Kind::NameOrMap(keys) => format!("a name, or #{{ {} }}", names(keys)),
+            Kind::FlagOrMap(keys) => format!("true, false, or #{{ {} }}", names(keys)),
             Kind::Pair(two) => format!("a length over 0, or a list of two: {two}"),
             Kind::Pairs(two) => format!("a list, each a length over 0 or a list of two: {two}"),
             other => other.fixed().into(),

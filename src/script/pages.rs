@@ -74,7 +74,7 @@ fn entry(out: &mut String, key: &Key, indent: &str) {
     };
     let _ = writeln!(out, "{indent}{name:<14} {}{need}", key.help);
     let _ = writeln!(out, "{indent}{:<14} takes {accepts}", "");
-    if let Kind::Map(keys) = key.kind {
+    if let Kind::Map(keys) | Kind::FlagOrMap(keys) = key.kind {
         map(out, keys, &format!("{indent}    "));
     }
 }

@@ -176,6 +176,11 @@ impl<'a> Reader<'a> {
             Kind::Map(keys) => self.map(keys, value, kind),
             Kind::NameOrMap(keys) if value.is_map() => self.map(keys, value, kind),
             Kind::NameOrMap(_) => self.name(value, kind).map(Given::Text),
+            Kind::FlagOrMap(keys) if value.is_map() => self.map(keys, value, kind),
+            Kind::FlagOrMap(_) => match value.as_bool() {
+                Ok(flag) => Some(Given::Flag(flag)),
+                Err(_) => self.wrong(kind, value),
+            },
             Kind::Face
             | Kind::Faces
             | Kind::FaceOrOpening

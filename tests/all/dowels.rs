@@ -197,3 +197,97 @@ fn pegs_cross_a_tilted_split_squarely() {
         near(d.axis.x, 0.5_f64.sqrt(), 1e-9);
     }
 }
+
+/// A boss of 40 by 24 set on a plate over two pegs: with what their holes hold, the pieces and the wax are the pattern.
+#[test]
+fn a_loose_piece_is_set_on_its_pegs() {
+    let build = plain(
+        "min_foam(4); let plate = slab(\"plate\", #{ outline: rect(120, 80), height: 30 });
+         boss(\"post\", #{ on: plate.top, at: [10, 5], dia: 40, height: 24, fillet: 4,
+             loose: #{ peg: #{ dia: 6, depth: 10 } } });",
+    );
+    let pieces = pieces(&build);
+    assert!(said(&build).is_empty(), "{:?}", said(&build));
+    assert_eq!(pieces.dowels.len(), 2);
+    in_foam(&build, pieces, 4.0);
+    let middle = (pieces.dowels[0].at + pieces.dowels[1].at).truncate() / 2.0;
+    // Turned half round, the pegs miss their holes by twice what their middle lies off the foot's.
+    assert!(
+        2.0 * middle.distance(Vec2::new(10.0, 5.0)) > 3.0,
+        "{middle}"
+    );
+    let seat = &pieces.splits[pieces.dowels[0].split];
+    assert!(seat.loose && seat.name == "post");
+    for d in &pieces.dowels {
+        near(d.at.z, 30.0, 1e-3);
+        near(d.depth_mm, 10.0, 1e-12);
+        // A polygon on the circle: short by less than 2 % for its facet.
+        let whole = PI * 9.0 * 20.0;
+        assert!(d.volume_mm3 < whole && d.volume_mm3 > 0.97 * whole);
+    }
+    let foam: f64 = pieces.pieces.iter().map(|p| p.volume_mm3).sum();
+    let wax: f64 = pieces.wax.iter().map(|w| w.volume_mm3).sum();
+    let pegs: f64 = pieces.dowels.iter().map(|d| d.volume_mm3).sum();
+    let whole = build.stages[2].solid.volume_mm3();
+    assert!(((foam + wax + pegs) / whole - 1.0).abs() < 1e-6);
+    // The outline of the seat is the foot's alone; the glue is less by the pegs' sections.
+    assert_eq!(pieces.seats[0].loops.len(), 1);
+    near(
+        piece(pieces, "post").glued[0].area_mm2,
+        PI * 400.0 - 2.0 * PI * 9.0,
+        PI * 40.0 * 0.02 + 2.0,
+    );
+    let bill = bill(&build.part, pieces, 25.0);
+    assert_eq!((bill.totals.dowels, bill.dowels[0].count), (2, 2));
+    assert_eq!(bill.dowels[0].length_mm, 20.0);
+    let set = bill.steps.iter().find(|s| s.piece == "post").unwrap();
+    assert!(
+        set.text
+            .starts_with("glue post to body over 2 dowels; wax fillet"),
+        "{}",
+        set.text
+    );
+}
+
+#[test]
+fn pegs_under_loose_pieces_keep_to_where_there_is_foam() {
+    // Ten of foam under the foot, less four that stay: pegs of ten go seven deep at most, so half.
+    let thin = |height: f64, dia: f64| {
+        plain(&format!(
+            "min_foam(4); let plate = slab(\"plate\", #{{ outline: rect(120, 80), height: {height} }});
+             let post = boss(\"post\", #{{ on: plate.top, dia: {dia}, height: 24 }});
+             loose(post, #{{ peg: #{{ dia: 6, depth: 10, count: 2 }} }});"
+        ))
+    };
+    let build = thin(10.0, 40.0);
+    in_foam(&build, pieces(&build), 4.0);
+    for d in &pieces(&build).dowels {
+        near(d.depth_mm, 5.0, 1e-12);
+    }
+    // Six deep there is no foam to spare; a foot of 13 has no room beside a peg of 6 for twice 4.
+    for (build, high) in [(thin(6.0, 40.0), 6.0), (thin(30.0, 13.0), 30.0)] {
+        assert!(pieces(&build).dowels.is_empty());
+        let finding = build
+            .findings
+            .iter()
+            .find(|f| f.code == "few-dowels")
+            .unwrap();
+        assert!(
+            finding
+                .text
+                .contains("0 of 2 pegs fit under the loose piece"),
+            "{}",
+            finding.text
+        );
+        near(piece(pieces(&build), "body").volume_mm3, 9600.0 * high, 0.5);
+    }
+    // Without pegs asked for there are none, and splits' own stay the splits'.
+    let build = plain(&format!(
+        "{BOARD} let plate = slab(\"plate\", #{{ outline: rect(120, 80), height: 60 }});
+         boss(\"post\", #{{ on: plate.top, dia: 40, height: 24, loose: true }});
+         split(\"low\", #{{ at: level(30) }}); dowels(#{{ dia: 8, depth: 12 }});"
+    ));
+    let pieces = pieces(&build);
+    assert_eq!(pieces.dowels.len(), 3);
+    assert!(pieces.dowels.iter().all(|d| !pieces.splits[d.split].loose));
+}

@@ -330,3 +330,28 @@ fn wax_of_a_feature_in_several_pieces_is_parted_among_them() {
         assert_eq!(pieces.wax[step.wax[0]].piece, step.piece);
     }
 }
+
+/// A square flange too wide for the board lies on its edge, and is parted by the board's height: its fillet's corner, a circle of 38, is parted
+/// among the pieces, with no length of the sections counted.
+#[test]
+fn a_split_plane_through_wax_adds_no_length() {
+    let build = plain(
+        "board(#{ thickness: 50, length: 600, width: 80, margin: 0 });
+         let pipe = tunnel(\"pipe\", #{ from: [0, 0, 50], to: [0, 70, 50], inside: 26, wall: 6 });
+         flange(\"rim\", #{ on: pipe.start, outline: rect(90, 90), thick: 40, fillet: 3, loose: true });
+         auto_split();",
+    );
+    let pieces = pieces(&build);
+    let rows: Vec<&Wax> = pieces.wax.iter().collect();
+    assert!(rows.len() > 1, "{:?}", names(pieces));
+    let whole: f64 = rows.iter().map(|w| w.length_mm).sum();
+    near(whole, PI * 38.0, 0.01 * PI * 38.0);
+    let foam: f64 = pieces.pieces.iter().map(|p| p.volume_mm3).sum();
+    let wax: f64 = rows.iter().map(|w| w.volume_mm3).sum();
+    let pattern = build.stages[2].solid.volume_mm3();
+    assert!(((foam + wax) / pattern - 1.0).abs() < 1e-6);
+    for w in rows {
+        near(w.solid.volume_mm3(), w.volume_mm3, 1e-9);
+        assert!(w.solid.features.iter().all(|f| *f <= 1 << 20));
+    }
+}

@@ -18,7 +18,7 @@ fn all_keys(word: &Word) -> Vec<&'static Key> {
     let mut open: Vec<&'static Key> = word.takes.iter().collect();
     while let Some(key) = open.pop() {
         found.push(key);
-        if let Kind::Map(keys) | Kind::NameOrMap(keys) = key.kind {
+        if let Kind::Map(keys) | Kind::NameOrMap(keys) | Kind::FlagOrMap(keys) = key.kind {
             open.extend(keys.all());
         }
     }

@@ -127,6 +127,7 @@ impl Part {
                 fills: head.fills.clone(),
                 meets: head.meets.clone(),
                 loose: head.loose,
+                pegs: head.pegs.clone(),
                 hole: head.hole,
                 cored,
                 form,

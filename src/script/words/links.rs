@@ -2,10 +2,12 @@
 
 use rhai::Dynamic;
 
+use crate::drawing::foam::Dowels;
 use crate::drawing::given::{Edge, FaceRef, Handle, Head, Place, Reach, Spot, Trim};
 use crate::drawing::{Part, Refusal};
+use crate::fault::Site;
 use crate::script::call::{Answer, Call, Stop};
-use crate::script::declare::{Key, Kind, Range, Rule, may, must};
+use crate::script::declare::{Key, Keys, Kind, Range, Rule, may, must};
 use crate::script::given::Values;
 
 /// The name of a feature.
@@ -114,9 +116,47 @@ pub const FILLS: &[Key] = &[may(
 /// A piece of foam of its own.
 pub const LOOSE: &[Key] = &[may(
     "loose",
-    Kind::Flag,
-    "`true` cuts it as a piece of foam of its own, flat at its foot, to be glued on; its fillet is wax",
+    Kind::FlagOrMap(LOCATED),
+    "`true` cuts it as a piece of foam of its own, flat at its foot, to be glued on; its fillet is wax; `#{ peg: … }` sets it on pegs too",
 )];
+
+/// What keeps a loose piece from sliding on the glue.
+pub const LOCATED: &Keys = &Keys {
+    keys: &[&[must(
+        "peg",
+        Kind::Map(PEG),
+        "foam pegs between it and what it stands on, in holes in both",
+    )]],
+    rules: &[],
+};
+
+const PEG: &Keys = &Keys {
+    keys: &[&[
+        must("dia", SIZE, "diameter of the pegs"),
+        must("depth", SIZE, "how deep each end goes into its piece"),
+        may(
+            "count",
+            Kind::Count(1),
+            "how many; 2 if left out, since one alone lets the piece turn",
+        ),
+    ]],
+    rules: &[],
+};
+
+/// Pegs under a loose piece where the script doesn't say how many.
+const PEGS: i64 = 2;
+
+/// The pegs that keep loose pieces in place, of a map with the keys of [`LOCATED`].
+pub fn pegs(located: &Values, site: &Site) -> Option<Dowels> {
+    let peg = located.map("peg")?;
+    Some(Dowels {
+        dia_mm: peg.number("dia")?,
+        depth_mm: peg.number("depth")?,
+        count: Some(peg.count("count").unwrap_or(PEGS) as usize),
+        at: Vec::new(),
+        site: site.clone(),
+    })
+}
 
 /// What an opening meets.
 pub const MEETS: &[Key] = &[may(
@@ -154,13 +194,15 @@ pub const ONE_REACH: Rule = Rule::One(&["depth", "to", "through"]);
 pub fn head(call: &Call) -> Result<Head, Stop> {
     let name = call.must(call.values.text("name"))?;
     unique(&call.state.part, &name)?;
+    let located = call.values.map("loose");
     Ok(Head {
         name,
         word: call.word.name,
         site: call.site.clone(),
         fills: call.values.names("fills").unwrap_or_default(),
         meets: call.values.names("meets").unwrap_or_default(),
-        loose: call.values.flag("loose").unwrap_or(false),
+        loose: call.values.flag("loose").unwrap_or(located.is_some()),
+        pegs: located.and_then(|l| pegs(l, &call.site)),
         hole: ["bore", "bolt_dia", "dia"]
             .iter()
             .find_map(|key| call.values.hole_for(key)),

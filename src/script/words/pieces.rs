@@ -4,7 +4,7 @@ use crate::drawing::foam::{Aid, Blank, Dowels};
 use crate::measure::Vec2;
 use crate::script::call::{Answer, Call};
 use crate::script::declare::{Keys, Kind, Word, may, must};
-use crate::script::words::links::{NAME, SIZE};
+use crate::script::words::links::{LOCATED, NAME, SIZE, pegs};
 use crate::script::words::opening::{nothing, once, word};
 
 /// Tabs of a blank where the script doesn't say.
@@ -75,12 +75,15 @@ dowels(#{ dia: 6, depth: 8 });"#,
     word(
         "loose",
         "Cuts features as pieces of foam of their own, as `loose: true` does: for those that a library makes.",
-        &[must("features", Kind::Names, "one or more")],
+        &[
+            must("features", Kind::Names, "one or more"),
+            may("keys", Kind::Map(LOCATED), "what keeps them in place"),
+        ],
         loose,
         r#"part("mast step");
 let step = slab("step", #{ outline: rect(120, 60), height: 40 });
 let ear = boss("ear", #{ on: step.side("right"), dia: 24, height: 10, fillet: 3 });
-loose(ear);"#,
+loose(ear, #{ peg: #{ dia: 4, depth: 6 } });"#,
     ),
     word(
         "frame",
@@ -139,8 +142,9 @@ fn dowels(call: &mut Call) -> Answer {
 }
 
 fn loose(call: &mut Call) -> Answer {
+    let pegs = pegs(&call.values, &call.site);
     for name in call.must(call.values.names("features"))? {
-        call.state.part.set_loose(&name)?;
+        call.state.part.set_loose(&name, pegs.as_ref())?;
     }
     nothing()
 }
