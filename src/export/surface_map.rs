@@ -1,8 +1,9 @@
 //! A value for every place of a surface, as the preview page colours it: how thick the metal is behind it, say.
 //!
 //! The mesh is that of [`super::view`], cut finer so that a large facet can be thin in one place: no edge is longer than a
-//! share of the part. Little-endian: the magic `FWM1`, the numbers of vertices and triangles (u32 each); a vertex is four
-//! f32 (mm, part coordinates, and the value there); a triangle is three u32.
+//! share of the part. Little-endian: the magic `FWM1`, the numbers of vertices, of triangles and of values a vertex (u32
+//! each); a vertex is its place (three f32: mm, part coordinates) and its values (f32 each); a triangle is three u32. What
+//! follows is the map's legend, as text; a map whose figures the page knows by itself has none.
 
 use std::io::{self, Write};
 
@@ -35,9 +36,10 @@ struct Place {
 ///
 /// # Errors
 /// What the writer says; more vertices than the format can count.
-pub fn write(
+pub fn write<const N: usize>(
     solid: &Solid,
-    value: &(dyn Fn(Vec3, Vec3) -> f64 + Sync),
+    value: &(dyn Fn(Vec3, Vec3) -> [f64; N] + Sync),
+    legend: &str,
     to: &mut dyn Write,
 ) -> io::Result<()> {
     let (vertices, mut triangles) = split(solid);
@@ -50,22 +52,26 @@ pub fn write(
         .collect();
     refine(&mut places, &mut triangles, longest(solid));
     let values = values(&places, &triangles, value);
-    let mut bytes = Vec::with_capacity(12 + 16 * places.len() + 12 * triangles.len());
+    let vertex = 12 + 4 * N;
+    let mut bytes = Vec::with_capacity(16 + vertex * places.len() + 12 * triangles.len());
     bytes.extend(MAGIC.to_le_bytes());
-    for count in [places.len(), triangles.len()] {
+    for count in [places.len(), triangles.len(), N] {
         let count = u32::try_from(count)
             .map_err(|_| io::Error::new(io::ErrorKind::InvalidInput, "too large a mesh"))?;
         bytes.extend(count.to_le_bytes());
     }
-    for (place, value) in places.iter().zip(values) {
+    for (place, values) in places.iter().zip(values) {
         for x in place.at.to_array() {
             bytes.extend((x as f32).to_le_bytes());
         }
-        bytes.extend(value.to_le_bytes());
+        for value in values {
+            bytes.extend(value.to_le_bytes());
+        }
     }
     for index in triangles.iter().flatten() {
         bytes.extend(index.to_le_bytes());
     }
+    bytes.extend(legend.as_bytes());
     to.write_all(&bytes)
 }
 
@@ -113,12 +119,12 @@ fn refine(places: &mut Vec<Place>, triangles: &mut Vec<[u32; 3]>, longest_mm: f6
     }
 }
 
-/// The value at each place, on all cores.
-fn values(
+/// The values at each place, on all cores.
+fn values<const N: usize>(
     places: &[Place],
     triangles: &[[u32; 3]],
-    value: &(dyn Fn(Vec3, Vec3) -> f64 + Sync),
-) -> Vec<f32> {
+    value: &(dyn Fn(Vec3, Vec3) -> [f64; N] + Sync),
+) -> Vec<[f32; N]> {
     // The middle of the triangles round each place: the way off its rim.
     let mut middle = vec![(Vec3::ZERO, 0.0); places.len()];
     for t in triangles {
@@ -131,7 +137,7 @@ fn values(
     }
     let one = |(place, (sum, count)): (&Place, &(Vec3, f64))| {
         let off = (*sum / count.max(1.0) - place.at).clamp_length_max(INSIDE_MM);
-        value(place.at + off, -place.normal) as f32
+        value(place.at + off, -place.normal).map(|x| x as f32)
     };
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let share = places.len().div_ceil(cores).max(1);
@@ -140,7 +146,7 @@ fn values(
             .chunks(share)
             .zip(middle.chunks(share))
             .map(|(places, middle)| {
-                scope.spawn(move || places.iter().zip(middle).map(one).collect::<Vec<f32>>())
+                scope.spawn(move || places.iter().zip(middle).map(one).collect::<Vec<_>>())
             })
             .collect();
         workers

@@ -101,6 +101,7 @@ fn built(good: &Good) -> Value {
         "settings": good.settings,
         "files": files,
         "foam": good.foam,
+        "poured": good.build.outlook.is_some(),
     })
 }
 

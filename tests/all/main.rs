@@ -48,6 +48,7 @@ mod plates;
 mod pour_fields;
 mod pour_fill;
 mod pour_formulas;
+mod pour_maps;
 mod preview;
 mod promised;
 mod random_part;

@@ -260,3 +260,30 @@ fn the_line_that_hot_corner_prints_stands_on_the_junction() {
         "hot-corner",
     );
 }
+
+/// Chvorinov's rule: time goes by the square of volume over area, so a part k times as large freezes k² times as long.
+/// Each size is on cells of its own, on which a modulus is known to 6 %.
+#[test]
+fn a_larger_part_freezes_by_the_square_of_its_size() {
+    let slowest = |k: f64| {
+        let build = built(&format!(
+            "shrink(0);
+             let block = slab(\"block\", #{{ outline: rect({0}, {0}), height: {0} }});
+             let g = gate(\"g\", #{{ on: block.side(\"left\"), size: [{1}, {1}], length: 20 }});
+             sprue(\"s\", #{{ on: g, dia: {0}, height: 300 }});",
+            40.0 * k,
+            20.0 * k
+        ));
+        let outlook = build.outlook.as_ref().expect("it is gated");
+        outlook.freezing_s[0]
+    };
+    let one = slowest(1.0);
+    // A cube's volume over area is a sixth of its side: 200 and 400 s/cm² × (4 / 6 cm)².
+    within(one[0], 200.0 * (4.0_f64 / 6.0).powi(2), 0.12);
+    for k in [1.5, 2.0, 3.0] {
+        let larger = slowest(k);
+        for end in 0..2 {
+            within(larger[end] / one[end], k * k, 0.12);
+        }
+    }
+}

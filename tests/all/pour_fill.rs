@@ -167,23 +167,6 @@ fn fields_of_block() -> (
     (block, front)
 }
 
-/// Maps: every point of the mesh has a value; the travel at the gate's side is the least.
-#[test]
-fn maps_have_a_value_at_every_point() {
-    let (block, front) = fields_of_block();
-    let moduli = block.modulus_map();
-    let travel = block.travel_map(&front);
-    assert_eq!((moduli.len(), travel.len()), (8, 8));
-    assert!(moduli.iter().all(|m| *m > 0.0 && *m < 10.0), "{moduli:?}");
-    for (p, mm) in block.solid.points.iter().zip(&travel) {
-        let foot = Vec3::new(0.0, 20.0, 10.0);
-        assert!(
-            (f64::from(*mm) - p.distance(foot)).abs() < 6.0,
-            "{mm} at {p}"
-        );
-    }
-}
-
 /// A round pot with a cavity of 24 across and 24 high under a mouth.
 fn pot(mouth: f64) -> Solid {
     let r = mouth / 2.0;

@@ -20,19 +20,26 @@ struct Map {
 fn map(solid: &Solid) -> Map {
     let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
     let mut bytes = Vec::new();
-    write(solid, &|p, way| surface.through(p, way), &mut bytes).unwrap();
+    write(
+        solid,
+        &|p, way| [surface.through(p, way)],
+        "legend",
+        &mut bytes,
+    )
+    .unwrap();
     let word = |i: usize| u32::from_le_bytes(bytes[4 * i..4 * i + 4].try_into().unwrap());
     let float = |i: usize| f64::from(f32::from_bits(word(i)));
     assert_eq!(word(0), MAGIC);
     let (nv, nt) = (word(1) as usize, word(2) as usize);
-    assert_eq!(bytes.len(), 12 + 16 * nv + 12 * nt);
+    assert_eq!(word(3), 1);
+    assert_eq!(&bytes[16 + 16 * nv + 12 * nt..], b"legend");
     let spots = (0..nv)
         .map(|v| Spot {
-            at: [0, 1, 2].map(|k| float(3 + 4 * v + k)),
-            wall: float(3 + 4 * v + 3),
+            at: [0, 1, 2].map(|k| float(4 + 4 * v + k)),
+            wall: float(4 + 4 * v + 3),
         })
         .collect();
-    let corner = |t: usize, k: usize| word(3 + 4 * nv + 3 * t + k) as usize;
+    let corner = |t: usize, k: usize| word(4 + 4 * nv + 3 * t + k) as usize;
     let triangles = (0..nt).map(|t| [0, 1, 2].map(|k| corner(t, k))).collect();
     Map { spots, triangles }
 }

@@ -764,6 +764,37 @@ def pieces_stay_over_rebuilds(page):
     assert page.page.evaluate("window.gone") == 0, "the stage went away"
 
 
+def pour_is_coloured(page):
+    """Both maps of the pour: the picture and the legend change with them, by the key as by the button, and go again."""
+    page.until("how it fills and freezes", lambda: page.page.is_enabled("#heat") and page.page.is_enabled("#travel"))
+    page.page.focus("#picture")
+    page.page.keyboard.press("z")
+    page.page.mouse.move(2, 2)
+    plain = page.picture()
+    asked = [url for url in page.requests if "/map/" in url]
+    assert not asked, asked
+    # Tops of the bar: near the gate, and beside the post, far from it; and of the post.
+    near, far, post = ((-78, -15, 20), (-66, 15, 20)), ((72, -18, 20), (79, 18, 20)), ((44, 6, 50), (56, 12, 50))
+    seen = {}
+    for name, key in (("heat", "h"), ("travel", "t")):
+        page.page.keyboard.press(key)
+        page.wait("#mapping:not(.waits)")
+        assert page.page.get_attribute(f"#{name}", "aria-pressed") == "true"
+        seen[name] = [part_of(page, page.picture(), *place) for place in (near, far, post)], page.text("#mapping")
+        assert numpy.abs(page.picture() - plain).max(axis=-1).mean() > 4, f"{name} changes nothing"
+        assert "Estimate" in seen[name][1] and " mm" in seen[name][1] and " s" in seen[name][1], seen[name][1]
+        assert page.page.locator("#wallat").is_hidden()
+    (bar, _, thick), told = seen["heat"]
+    assert thick.mean() > bar.mean() + 15, (thick.mean(), bar.mean())
+    (first, last, _), told_travel = seen["travel"]
+    assert first.mean() > last.mean() + 50, (first.mean(), last.mean())
+    assert told != told_travel and "mm/s" in told_travel
+    assert "last to fill" in page.page.get_attribute("#ramp", "aria-label")
+    page.page.keyboard.press("t")
+    assert page.page.locator("#mapping").is_hidden()
+    assert numpy.abs(page.picture() - plain).max() < 3, "not as it was"
+
+
 # In this order: each leaves the page for the next.
 CHECKS = [
     draws, steps_along_the_stages, click_picks, list_lights_up, finding_shows_its_place, turns_and_comes_closer,
@@ -781,14 +812,20 @@ FOAM_CHECKS = [
 ]  # fmt: skip
 
 
+# The same on a part that is gated.
+POUR_CHECKS = [
+    pour_is_coloured, keyboard_reaches_all, calm,
+]  # fmt: skip
+
+
 def main():
     program, browser, *names = sys.argv[1:]
     failed = []
-    for script, checks in [("part.rhai", CHECKS), ("foam.rhai", FOAM_CHECKS)]:
+    for script, checks in [("part.rhai", CHECKS), ("foam.rhai", FOAM_CHECKS), ("pour.rhai", POUR_CHECKS)]:
         wanted = [check for check in checks if not names or check.__name__ in names]
         if wanted:
             run(program, browser, script, wanted, failed)
-    count = len(CHECKS) + len(FOAM_CHECKS)
+    count = len(CHECKS) + len(FOAM_CHECKS) + len(POUR_CHECKS)
     print(f"{count - len(failed)} of {count} checks of the page hold")
     sys.exit(1 if failed else 0)
 

@@ -1,6 +1,6 @@
 // The title block, the strip of stages, and the files.
 
-import { by, make, press, tell } from "./hub.js";
+import { by, make, press, refill, tell } from "./hub.js";
 import { many, overall, weight, weightBoth } from "./figures.js";
 import { address } from "./link.js";
 
@@ -15,40 +15,38 @@ export function strip(state) {
 }
 
 export function fillStages(state, current) {
-  const held = by("stages").contains(document.activeElement) ? document.activeElement.dataset.stage : null;
-  by("stages").replaceChildren(...strip(state).map((stage) => {
-    const button = press("", () => tell("stage", stage.name), "", make("b", "", stage.name), make("small", "", stage.small));
+  refill(by("stages"), ...strip(state).map((stage) => {
+    const button = press("", () => tell("stage", stage.name), "", make("b", stage.name), make("small", stage.small));
     button.dataset.stage = stage.name;
-    if (stage.name === current) button.setAttribute("aria-current", "step");
-    return make("li", "", button);
+    if (stage.name === current) button.ariaCurrent = "step";
+    return make("li", button);
   }));
-  if (held) by("stages").querySelector(`[data-stage="${held}"]`)?.focus();
 }
 
 export function fillBlock(state, shown) {
   const current = shown === "pieces" || shown === "boards" ? "pattern" : shown;
   const stage = state.stages.find((s) => s.name === current);
   const size = stage ? stage.high_mm.map((h, i) => h - stage.low_mm[i]) : null;
-  const cell = (kind, name, ...value) => make("div", kind, make("dt", "", name), make("dd", "", ...value));
+  const cell = (kind, name, value) => make(`div.${kind}`, make("dt", name), make("dd", value || "–"));
   by("block").replaceChildren(
-    cell("part", "part", state.part || state.script || "–"),
-    cell("", "script", state.script || "–"),
-    cell("", "metal", state.metal || "–"),
-    cell("", `size, ${current}`, size ? overall(size) : "–"),
-    cell("", current === "pattern" ? "weight of foam" : `weight, ${current}`, stage ? weightBoth(state.weights_kg?.[current]) : "–"),
-    cell("", "boards", String(state.foam?.boards?.length || "–")),
-    cell("", "build", state.build ? `no. ${state.build} · ${state.seconds.toFixed(2)} s` : "–"),
+    cell("part", "part", state.part || state.script),
+    cell("", "script", state.script),
+    cell("", "metal", state.metal),
+    cell("", `size, ${current}`, size && overall(size)),
+    cell("", current === "pattern" ? "weight of foam" : `weight, ${current}`, stage && weightBoth(state.weights_kg?.[current])),
+    cell("", "boards", state.foam?.boards?.length),
+    cell("", "build", state.build && `no. ${state.build} · ${state.seconds.toFixed(2)} s`),
   );
 }
 
 export function fillFiles(state) {
   const box = by("files");
   box.hidden = state.files.length === 0;
-  box.replaceChildren(make("h2", "", "Files"), make("ul", "", ...state.files.map((file) => {
-    const link = make("a", "", file.name);
+  box.replaceChildren(make("h2", "Files"), make("ul", ...state.files.map((file) => {
+    const link = make("a", file.name);
     link.href = address(file.url);
     link.download = file.name;
-    return make("li", "", link, " ", make("small", "", file.size));
+    return make("li", link, " ", make("small", file.size));
   })));
 }
 

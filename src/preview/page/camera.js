@@ -6,7 +6,7 @@ import { along, dot, plus, times, less, size } from "./space.js";
 
 const RAD = Math.PI / 180;
 const FLIGHT_MS = 420;
-const STILL = matchMedia("(prefers-reduced-motion: reduce)");
+export const STILL = matchMedia("(prefers-reduced-motion: reduce)");
 
 // Turn and tilt that look along an axis: from its positive end, and from its negative one.
 export const ALONG = {
@@ -20,15 +20,10 @@ export const swingTo = (from, to) => ((((to - from) % 360) + 540) % 360) - 180;
 
 export class Camera {
   constructor(changed) {
-    this.changed = changed;
-    this.turn = -62;
-    this.tilt = 33;
-    this.target = [0, 0, 0];
-    this.span_mm = 100;
-    this.width = 1;
-    this.height = 1;
-    this.ball = { centre: [0, 0, 0], radius: 50 };
-    this.flight = null;
+    Object.assign(this, {
+      changed, turn: -62, tilt: 33, target: [0, 0, 0], span_mm: 100, width: 1, height: 1, flight: null,
+      ball: { centre: [0, 0, 0], radius: 50 },
+    });
   }
 
   // Right, up, and towards the eye.
@@ -62,12 +57,16 @@ export class Camera {
     return [this.width / 2 + dot(q, r) * k, this.height / 2 - dot(q, u) * k, dot(q, t)];
   }
 
+  // The target moved by so many pixels, right and down, of so many mm.
+  aside(dx, dy, mm = 1 / this.px_per_mm) {
+    const [r, u] = this.axes();
+    return plus(this.target, plus(times(r, dx * mm), times(u, -dy * mm)));
+  }
+
   // The line of sight through a pixel: a point well before the part, and the way it runs.
   sight(x, y) {
-    const [r, u, t] = this.axes();
-    const k = 1 / this.px_per_mm;
-    const across = plus(times(r, (x - this.width / 2) * k), times(u, (this.height / 2 - y) * k));
-    return { from: plus(plus(this.target, across), times(t, this.reach_mm)), way: times(t, -1) };
+    const t = this.axes()[2];
+    return { from: plus(this.aside(x - this.width / 2, y - this.height / 2), times(t, this.reach_mm)), way: times(t, -1) };
   }
 
   turnBy(turn, tilt) {
@@ -79,9 +78,7 @@ export class Camera {
 
   slideBy(dx, dy) {
     this.flight = null;
-    const [r, u] = this.axes();
-    const k = 1 / this.px_per_mm;
-    this.target = plus(this.target, plus(times(r, -dx * k), times(u, dy * k)));
+    this.target = this.aside(-dx, -dy);
     this.changed();
   }
 
@@ -89,9 +86,7 @@ export class Camera {
   closer(factor, x = this.width / 2, y = this.height / 2) {
     this.flight = null;
     const span = Math.max(this.ball.radius / 2000, Math.min(this.ball.radius * 20, this.span_mm / factor));
-    const [r, u] = this.axes();
-    const k = (this.span_mm - span) / Math.min(this.width, this.height);
-    this.target = plus(this.target, plus(times(r, (x - this.width / 2) * k), times(u, (this.height / 2 - y) * k)));
+    this.target = this.aside(x - this.width / 2, y - this.height / 2, (this.span_mm - span) / Math.min(this.width, this.height));
     this.span_mm = span;
     this.changed();
   }

@@ -3,10 +3,10 @@
 import { by, make, on, press, say } from "./hub.js";
 import { volume } from "./figures.js";
 import { bytes } from "./link.js";
+import { STILL } from "./camera.js";
 import { Mesh } from "./mesh.js";
 
 const GLOW_MS = 2600;
-const STILL = matchMedia("(prefers-reduced-motion: reduce)");
 
 export class Changes {
   constructor(view) {
@@ -45,10 +45,10 @@ export class Changes {
     if (!this.last) return box.replaceChildren();
     const again = press("", () => this.show(), "", "Show again");
     again.title = "g";
-    const put = (kind, name, mm3) => (mm3 > 0 ? make("span", kind, `${name} ${volume(mm3)}`) : null);
+    const put = (kind, name, mm3) => (mm3 > 0 ? make(`span.${kind}`, `${name} ${volume(mm3)}`) : null);
     const [added, removed] = this.volumes();
     const both = [put("came", "Added", added), put("went", "Removed", removed)].filter(Boolean);
-    box.replaceChildren(...(both.length ? [...both, again] : [make("span", "", "Nothing changed at this stage")]));
+    box.replaceChildren(...(both.length ? [...both, again] : [make("span", "Nothing changed at this stage")]));
   }
 
   async show() {

@@ -10,7 +10,7 @@ let place = null; // what the letter l copies
 
 const button = (text, act, label) => press("small", act, label, text);
 
-const away = () => press("small away", () => tell("clear"), "Let go of what is chosen", "close");
+const show = (...inside) => by("chosen").replaceChildren(...inside.filter(Boolean), press("small away", () => tell("clear"), "Let go of what is chosen", "close"));
 
 function sizesOf(feature) {
   const figures = [...feature.sizes];
@@ -19,7 +19,7 @@ function sizesOf(feature) {
   return pairs(figures);
 }
 
-const pairs = (figures) => make("dl", "sizes", ...figures.flatMap(([name, value]) => [make("dt", "", name), make("dd", "", value)]));
+const pairs = (figures) => make("dl.sizes", ...figures.flatMap(([name, value]) => [make("dt", name), make("dd", value)]));
 
 export function showFeature(state, index) {
   const feature = state.features[index];
@@ -29,16 +29,15 @@ export function showFeature(state, index) {
   const at = alike.indexOf(index);
   const go = (by_) => () => tell("choose", { features: [alike[(at + by_ + alike.length) % alike.length]], from: "card" });
   const steps = alike.length > 1
-    ? make("p", "steps", button("‹", go(-1), "The one before"), ` ${at + 1} of ${alike.length} `, button("›", go(1), "The next one"))
+    ? make("p.steps", button("‹", go(-1), "The one before"), ` ${at + 1} of ${alike.length} `, button("›", go(1), "The next one"))
     : null;
   const found = state.findings.filter((f) => f.features.includes(index));
-  by("chosen").replaceChildren(
-    make("p", "kind", feature.word),
-    make("h2", "", feature.name),
-    ...[steps].filter(Boolean),
+  show(
+    make("p.kind", feature.word),
+    make("h2", feature.name),
+    steps,
     sizesOf(feature),
-    make("p", "line", ...placeButtons(feature, true), " ", button("go there", () => tell("approach", [index]), `Go to ${feature.name} in the picture`)),
-    away(),
+    make("p.line", ...placeButtons(feature, true), " ", button("go there", () => tell("approach", [index]), `Go to ${feature.name} in the picture`)),
     ...found.map((f) => press(`found ${f.level}`, () => tell("finding", f), "", f.text)),
   );
 }
@@ -51,31 +50,29 @@ export function showPiece(state, index) {
     ["cut from", many(piece.sides, "side")], ["weight", weight(piece.foam_kg)], ["glued to", piece.glued_to.join(", ")], ["note", piece.note],
     ["wax fillet", Object.entries(piece.wax_fillet_mm).map(([r, l]) => `${length(Number(r))}, ${overall([l])} long`).join("; ")],
   ].filter(([, value]) => value);
-  by("chosen").replaceChildren(
-    make("p", "kind", `foam piece ${piece.number}`),
-    make("h2", "", piece.name),
+  show(
+    make("p.kind", `foam piece ${piece.number}`),
+    make("h2", piece.name),
     pairs(figures),
-    ...(place ? [make("p", "line", ...placeButtons(place, true))] : []),
-    away(),
+    place && make("p.line", ...placeButtons(place, true)),
   );
 }
 
 export function showFinding(state, finding) {
   const named = finding.features.map((f) => state.features[f]).filter(Boolean);
   place = finding.line ? { file: named[0]?.file ?? state.script, line: finding.line } : named[0] ?? null;
-  by("chosen").replaceChildren(
-    make("p", `kind ${finding.level}`, `${finding.code} · ${LEVELS[finding.level]}`),
-    make("p", "text", finding.text),
-    ...(finding.remedy ? [make("p", "remedy", finding.remedy)] : []),
-    make("ul", "named", ...named.map((f) => make("li", "", make("b", "", f.name), ` ${f.word}`, make("div", "", ...placeButtons(f, f === place))))),
-    make("p", "line", button("go there", () => tell("finding", finding))),
-    away(),
+  show(
+    make(`p.kind.${finding.level}`, `${finding.code} · ${LEVELS[finding.level]}`),
+    make("p.text", finding.text),
+    finding.remedy && make("p.remedy", finding.remedy),
+    make("ul.named", ...named.map((f) => make("li", make("b", f.name), ` ${f.word}`, make("div", ...placeButtons(f, f === place))))),
+    make("p.line", button("go there", () => tell("finding", finding))),
   );
 }
 
 export function showNothing() {
   place = null;
-  by("chosen").replaceChildren(make("p", "hint", "Click a surface or a line below."));
+  by("chosen").replaceChildren(make("p.hint", "Click a surface or a line below."));
 }
 
 // One key copies the line of what is chosen.

@@ -1,10 +1,8 @@
 // Cutting the part open: one plane across an axis, moved by the slider, the field or the keys.
 
 import { by, click, on, say } from "./hub.js";
-import { bare, length, readMm } from "./figures.js";
+import { Slide, length } from "./figures.js";
 
-const NAMES = ["x", "y", "z"];
-const STEPS = 1000;
 const HANDLE_PX = 18; // how near a press takes the handle
 const BESIDE = 0.05; // how far beside the part the handle stands, as a share of the part's largest size
 const FLAT = 0.25; // seen more along its axis than this, the plane is dragged up and down the picture
@@ -19,14 +17,7 @@ export class Cut {
     click("cut", () => this.set(!this.on));
     click("flip", () => this.flip());
     by("cutting").elements.axis.forEach((radio) => radio.addEventListener("change", () => this.across(Number(radio.value))));
-    by("cutat").addEventListener("input", (e) => {
-      const [low, high] = this.range();
-      this.move(low + ((high - low) * e.target.value) / STEPS);
-    });
-    by("cutfield").addEventListener("change", (e) => {
-      const at = readMm(e.target);
-      this.move(Number.isFinite(at) ? at : this.at);
-    });
+    this.slide = new Slide("cut", () => this.range(), (at) => this.move(at));
     on("mesh", () => this.refresh());
   }
 
@@ -40,11 +31,11 @@ export class Cut {
 
   set(on_) {
     this.on = on_;
-    by("cut").setAttribute("aria-pressed", String(on_));
+    by("cut").ariaPressed = on_;
     by("cutting").hidden = !on_;
     if (on_ && this.at === null) this.at = this.centre();
     this.refresh();
-    say(on_ ? `Cut open across ${NAMES[this.axis]} at ${length(this.at)}` : "Whole again");
+    say(on_ ? `Cut open across ${"xyz"[this.axis]} at ${length(this.at)}` : "Whole again");
   }
 
   centre() {
@@ -115,12 +106,7 @@ export class Cut {
   refresh() {
     const { mesh } = this.view;
     by("cutting").elements.axis.forEach((radio) => { radio.checked = Number(radio.value) === this.axis; });
-    if (this.at !== null) {
-      const [low, high] = this.range();
-      by("cutat").value = String(Math.round(((this.at - low) / (high - low)) * STEPS));
-      by("cutat").setAttribute("aria-valuetext", length(this.at));
-      by("cutfield").value = bare(this.at);
-    }
+    if (this.at !== null) this.slide.show(this.at);
     if (!this.on || !mesh) {
       if (this.view.cut) this.view.setCut(null);
       return;

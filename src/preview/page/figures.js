@@ -1,5 +1,7 @@
 // Figures as the shop writes them: lengths in the script's unit, weights and volumes to what is worth reading.
 
+import { by } from "./hub.js";
+
 const MM_PER_IN = 25.4;
 const KG_PER_LB = 0.45359237;
 
@@ -13,8 +15,28 @@ export const unitName = () => unit;
 export const toMm = (x) => (unit === "in" ? x * MM_PER_IN : x);
 export const fromMm = (mm) => (unit === "in" ? mm / MM_PER_IN : mm);
 
-// What is typed into a field of lengths (mm).
-export const readMm = (field) => toMm(Number(field.value.replace(",", ".")));
+// A length that a slider and the field beside it show and set. `range` gives the slider's ends, `move` hears of it (mm).
+export class Slide {
+  constructor(name, range, move) {
+    Object.assign(this, { slider: by(`${name}at`), field: by(`${name}field`), range });
+    this.slider.addEventListener("input", () => {
+      const [low, high] = range();
+      move(low + (high - low) * this.slider.value / this.slider.max);
+    });
+    this.field.addEventListener("change", () => {
+      const at = toMm(Number(this.field.value.replace(",", ".")));
+      move(Number.isFinite(at) ? at : this.at);
+    });
+  }
+
+  show(at) {
+    const [low, high] = this.range();
+    this.at = at;
+    this.slider.value = (at - low) / (high - low) * this.slider.max;
+    this.slider.ariaValueText = length(at);
+    this.field.value = bare(at);
+  }
+}
 
 // A length, without its unit: hundredths of a mm, thousandths of an inch.
 export function bare(mm) {

@@ -19,21 +19,31 @@ export const click = (id, act) => by(id).addEventListener("click", act);
 // What is filled in goes nowhere: it is heard at once.
 document.addEventListener("submit", (e) => e.preventDefault());
 
-// A new element: its class, its text or children.
-export function make(tag, kind, ...inside) {
+// A new element, as "tag.class": its text or children.
+export function make(what, ...inside) {
+  const [tag, ...kinds] = what.split(".");
   const one = document.createElement(tag);
-  if (kind) one.className = kind;
+  one.className = kinds.join(" ");
   one.append(...inside.filter((x) => x != null));
   return one;
 }
 
 // A button: what it does, what it is called where its text doesn't say, its text or children.
 export function press(kind, act, label, ...inside) {
-  const one = make("button", kind, ...inside);
+  const one = make("button", ...inside);
+  one.className = kind;
   one.type = "button";
-  if (label) one.setAttribute("aria-label", label);
+  if (label) one.ariaLabel = label;
   one.addEventListener("click", act);
   return one;
+}
+
+// Fills a box anew. What had the focus there has it again, by its place among the buttons and fields.
+export function refill(box, ...inside) {
+  const all = () => [...box.querySelectorAll("button, input")];
+  const held = all().indexOf(document.activeElement);
+  box.replaceChildren(...inside);
+  if (held >= 0) (all()[held] ?? all().at(-1))?.focus();
 }
 
 // Hears whether something is pointed at, by hand or by key.

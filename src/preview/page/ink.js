@@ -17,7 +17,8 @@ export class Ink {
     this.cross = false; // the middle, for those who pick with keys
   }
 
-  draw(measure, night) {
+  // `marks`: what a map tells of places, { at_mm, text }.
+  draw(measure, night, marks = []) {
     const { camera, canvas } = this;
     const sharp = Math.min(devicePixelRatio || 1, 2.5);
     const [w, h] = [Math.round(camera.width * sharp), Math.round(camera.height * sharp)];
@@ -27,13 +28,19 @@ export class Ink {
     pen.clearRect(0, 0, camera.width, camera.height);
     this.pen = pen;
     this.ink = night ? "#e8ebfa" : "#1a1e2b";
-    this.paper = night ? "#12152bd9" : "#f7f8f4e6";
+    this.ground = night ? "#12152b" : "#f7f8f4";
+    this.paper = `${this.ground}e0`;
     this.hot = night ? "#ffa23e" : "#c24a00";
     pen.font = FONT;
     this.scale();
     this.directions();
     const handle = !this.still && this.cut?.handle(camera);
     if (handle) this.drawHandle(handle);
+    for (const { at_mm, text } of marks) {
+      this.dot(at_mm, this.ink);
+      const [x, y] = this.camera.project(at_mm);
+      this.label(text, x, y - 18);
+    }
     if (this.mark) this.drawMark();
     if (measure.on) this.drawMeasure(measure);
     if (this.cross) this.drawCross();

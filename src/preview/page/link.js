@@ -8,12 +8,11 @@ let source = null;
 let wait_ms = 400;
 let asked = null; // settings of this page, to tell a new server again
 
-const signed = (path) => `${path}${path.includes("?") ? "&" : "?"}s=${encodeURIComponent(token)}`;
-export const address = signed;
+export const address = (path) => `${path}${path.includes("?") ? "&" : "?"}s=${encodeURIComponent(token)}`;
 
 export function listen() {
   source?.close();
-  source = new EventSource(signed("/events"));
+  source = new EventSource(address("/events"));
   source.onopen = () => {
     wait_ms = 400;
     tell("line", true);
@@ -62,7 +61,7 @@ export const open = (file, line) => post("/open", { file, line });
 // The bytes there, or null when they are gone.
 export async function bytes(path) {
   try {
-    const got = await fetch(signed(path));
+    const got = await fetch(address(path));
     return got.status === 200 ? await got.arrayBuffer() : null;
   } catch {
     return null;

@@ -1,6 +1,6 @@
 // One list: findings first, then features as the script has them, those of one name and many numbers in one line.
 
-import { by, make, on, pointed, press, tell } from "./hub.js";
+import { by, make, on, pointed, press, refill, tell } from "./hub.js";
 import { many } from "./figures.js";
 import { css, groupOf, opens } from "./tints.js";
 
@@ -31,20 +31,20 @@ export function groupsOf(features) {
 
 function row(kind, text, features, inside) {
   const button = press(kind, () => one.act(), "", ...inside);
-  const one = { element: make("li", "", button), button, text: text.toLowerCase(), features };
+  const one = { element: make("li", button), button, text: text.toLowerCase(), features };
   pointed(button, (lit) => tell("point", lit ? features : []));
   return one;
 }
 
 function findingRow(finding, state) {
   const names = finding.features.map((f) => state.features[f]?.name).filter(Boolean);
-  const sign = make("span", `sign ${finding.level}`);
-  sign.setAttribute("aria-hidden", "true");
-  const where = make("small", "", [LEVELS[finding.level], finding.stage].filter(Boolean).join(", "));
-  const number = make("span", "number", finding.line ? String(finding.line) : "");
-  const fresh = news.fresh.has(finding.key) ? make("small", "fresh", "new") : null;
+  const sign = make(`span.sign.${finding.level}`);
+  sign.ariaHidden = "true";
+  const where = make("small", [LEVELS[finding.level], finding.stage].filter(Boolean).join(", "));
+  const number = make("span.number", finding.line ? String(finding.line) : "");
+  const fresh = news.fresh.has(finding.key) ? make("small.fresh", "new") : null;
   const one = row(`row finding ${finding.level}`, `${finding.text} ${finding.code} ${names.join(" ")}`, finding.features, [
-    sign, make("span", "words", make("span", "", finding.text), where, fresh), number,
+    sign, make("span.words", make("span", finding.text), where, fresh), number,
   ]);
   one.key = finding.key;
   one.note = finding.level === "note";
@@ -52,25 +52,30 @@ function findingRow(finding, state) {
   return one;
 }
 
+// The colour that something has in the picture.
+export function swatch(kind, tint) {
+  const one = make(`span.swatch${kind}`);
+  one.style.setProperty("--tint", css(tint));
+  one.ariaHidden = "true";
+  return one;
+}
+
 function featureRow(group, state, tints) {
   const { feature } = group;
-  const swatch = make("span", opens(feature) ? "swatch open" : "swatch");
-  swatch.style.setProperty("--tint", css(tints[group.features[0]]));
-  swatch.setAttribute("aria-hidden", "true");
-  const count = group.features.length > 1 ? make("small", "", `× ${group.features.length}`) : null;
-  const number = make("span", "number", String(feature.line));
+  const count = group.features.length > 1 ? make("small", `× ${group.features.length}`) : null;
+  const number = make("span.number", String(feature.line));
   const flagged = state.findings.some((f) => f.level !== "note" && f.features.some((i) => group.features.includes(i)));
   const one = row("row feature", `${group.name} ${feature.word} ${feature.file}:${feature.line}`, group.features, [
-    swatch, make("span", "words", make("b", "", group.name), " ", make("small", "", feature.word), " ", count), flagged ? make("span", "flag", "!") : null, number,
+    swatch(opens(feature) ? ".open" : "", tints[group.features[0]]), make("span.words", make("b", group.name), " ", make("small", feature.word), " ", count), flagged ? make("span.flag", "!") : null, number,
   ]);
-  one.button.setAttribute("aria-label", [group.name, feature.word, count ? many(group.features.length, "place") : "", `line ${feature.line}`, flagged ? "has findings" : ""].filter(Boolean).join(", "));
+  one.button.ariaLabel = [group.name, feature.word, count ? many(group.features.length, "place") : "", `line ${feature.line}`, flagged ? "has findings" : ""].filter(Boolean).join(", ");
   one.act = () => tell("choose", { features: group.features, from: "list" });
   return one;
 }
 
 // The line that the notes are folded into.
 function foldRow(count) {
-  const one = row("row fold", "", [], [make("span", "sign note"), make("span", "words", `${count} notes`), make("span", "number", "")]);
+  const one = row("row fold", "", [], [make("span.sign.note"), make("span.words", `${count} notes`), make("span.number", "")]);
   one.fold = true;
   one.act = () => {
     unfolded = !unfolded;
@@ -95,13 +100,11 @@ function compare(state) {
 
 // A line that can't be chosen.
 function plainRow(kind, text) {
-  return { element: make("li", kind, text), button: make("span"), text: text.toLowerCase(), features: [], plain: true };
+  return { element: make(`li.${kind}`, text), button: make("span"), text: text.toLowerCase(), features: [], plain: true };
 }
 
 export function fill(state, tints) {
   compare(state);
-  const held = document.activeElement?.closest?.("#list li");
-  const place = held ? rows.findIndex((r) => r.element === held) : -1;
   const grave = state.findings.filter((f) => f.level !== "note");
   const notes = state.findings.filter((f) => f.level === "note");
   rows = [
@@ -113,12 +116,11 @@ export function fill(state, tints) {
     ...groupsOf(state.features).map((g) => featureRow(g, state, tints)),
   ];
   folds = notes.length > FOLD;
-  by("list").replaceChildren(...rows.map((r) => r.element));
+  refill(by("list"), ...rows.map((r) => r.element));
   by("listhead").textContent = state.findings.length
     ? `${many(state.findings.length, "finding")}, ${many(state.features.length, "feature")}`
     : `No findings, ${many(state.features.length, "feature")}`;
   sift();
-  if (place >= 0) rows[Math.min(place, rows.length - 1)]?.button.focus();
 }
 
 function sift() {
@@ -127,7 +129,7 @@ function sift() {
     const folded = r.note && folds && !unfolded && !words.length;
     r.element.hidden = r.fold ? words.length > 0 : folded || !words.every((w) => r.text.includes(w));
     if (!r.fold) continue;
-    r.button.setAttribute("aria-expanded", String(unfolded));
+    r.button.ariaExpanded = unfolded;
     r.button.lastChild.textContent = unfolded ? "fold" : "show";
   }
 }
@@ -142,7 +144,7 @@ export function choose(features, finding, bring) {
   let first = null;
   for (const r of rows) {
     const now = finding ? r.key === finding.key : !r.key && r.features.some((f) => all.has(f));
-    r.button.setAttribute("aria-current", now ? "true" : "false");
+    r.button.ariaCurrent = now;
     if (now) first ??= r.element;
   }
   if (bring && first && !first.hidden) {

@@ -1,7 +1,7 @@
 // The shop card's page: hears of builds, fetches their meshes, and puts hands, picture and card together.
 
 import { by, click, note, on, say, tell } from "./hub.js";
-import { bare, length, unitName, useUnit } from "./figures.js";
+import { bare, unitName, useUnit } from "./figures.js";
 import { bytes, listen as connect } from "./link.js";
 import { ALONG, Camera, swingTo } from "./camera.js";
 import { Mesh } from "./mesh.js";
@@ -13,7 +13,7 @@ import { Measure, snap } from "./measure.js";
 import { Maps } from "./maps.js";
 import { Changes } from "./changes.js";
 import { Pieces } from "./pieces.js";
-import { between, forget, prepare, seen, wallAt } from "./pick.js";
+import { between, forget, prepare, seen } from "./pick.js";
 import { tintsOf } from "./tints.js";
 import { useEditor } from "./place.js";
 import { save } from "./still.js";
@@ -44,8 +44,10 @@ let view = null;
 const ink = new Ink(by("ink"), camera);
 const measure = new Measure(() => view?.ask());
 
+const write = () => ink.draw(measure, view.night, view.map?.legend?.marks);
+
 function drawn() {
-  ink.draw(measure, view.night);
+  write();
   picture.dataset.drawn = String(view.count);
   picture.dataset.view = JSON.stringify(camera, ["turn", "tilt", "target", "span_mm", "width", "height"]);
 }
@@ -108,18 +110,22 @@ function paint(tints) {
   view.paint(four);
 }
 
+function fillStage() {
+  block.fillStages(state, stage);
+  block.fillBlock(state, stage);
+  pieces.fill(stage);
+}
+
 function fillCard() {
   const tints = tintsOf(state.features);
   paint(tints);
   list.fill(state, tints);
-  pieces.fill(stage);
-  block.fillStages(state, stage);
-  block.fillBlock(state, stage);
+  fillStage();
   block.fillFiles(state);
   const features = indices();
   if (finding) {
-    finding = state.findings.find((f) => f.key === finding.key) ?? null;
-    ink.mark = finding?.at_mm ?? null;
+    finding = state.findings.find((f) => f.key === finding.key);
+    ink.mark = finding?.at_mm;
   }
   if (finding) card.showFinding(state, finding);
   else if (features.length) card.showFeature(state, features[0]);
@@ -136,7 +142,7 @@ async function fetchMesh() {
   // Pieces may be of the build before, until the proof brings new ones.
   const buildOf = () => (wanted === "pieces" ? state.foam?.build : state.build);
   const build = buildOf();
-  if (shown?.build === build && shown.stage === wanted) return;
+  if (shown?.build === build && shown.stage === wanted) return maps.hear(state, stage);
   const key = `${build} ${wanted}`;
   if (!meshes.has(key)) {
     const raw = await bytes(`/mesh/${build}/${wanted}`);
@@ -184,7 +190,7 @@ function show(build, mesh) {
     Object.assign(camera, camera.whole(mesh.low, mesh.high));
     first = false;
   }
-  picture.setAttribute("aria-label", `${state.part}, ${stage}`);
+  picture.ariaLabel = `${state.part}, ${stage}`;
   view.whenDrawn().then(() => {
     picture.dataset.shown = `${build} ${stage}`;
     (window.requestIdleCallback ?? setTimeout)(() => prepare(mesh));
@@ -194,9 +200,7 @@ function show(build, mesh) {
 on("stage", (name) => {
   if (!state || !here(name)) return;
   stage = name;
-  block.fillStages(state, stage);
-  block.fillBlock(state, stage);
-  pieces.fill(stage);
+  fillStage();
   say(`Stage: ${stage}`);
   fetchMesh();
 });
@@ -223,11 +227,16 @@ on("point", (features) => {
   light();
 });
 
-on("choose", ({ features, from }) => {
+// Features by name or a finding, instead of all that was chosen.
+function take(names, one) {
   pieces.choose(-1);
-  chosen = features.map((i) => state.features[i].name);
-  finding = null;
-  ink.mark = null;
+  chosen = names;
+  finding = one;
+  ink.mark = one?.at_mm;
+}
+
+on("choose", ({ features, from }) => {
+  take(features.map((i) => state.features[i].name));
   card.showFeature(state, features[0]);
   list.choose(features, null, from !== "list");
   light();
@@ -244,22 +253,16 @@ on("piece", (index) => {
 });
 
 on("clear", () => {
-  pieces.choose(-1);
-  chosen = [];
-  finding = null;
-  ink.mark = null;
+  take([]);
   light();
 });
 
 on("finding", async (one) => {
-  pieces.choose(-1);
-  finding = one;
-  chosen = [];
+  take([], one);
   if (one.stage && one.stage !== stage) {
     tell("stage", one.stage);
     await fetchMesh();
   }
-  ink.mark = one.at_mm ?? null;
   card.showFinding(state, one);
   list.choose([], one, true);
   light();
@@ -330,14 +333,15 @@ function over(at) {
 function read() {
   const spot = pointer && spotAt(...pointer);
   picture.classList.toggle("holds", Boolean(pointer && grip(...pointer)));
-  const wall = spot && maps.walls ? wallAt(view.mesh, spot) : null;
-  by("spot").textContent = spot
-    ? `${pieces.named(view.mesh.bodyOf(spot.triangle))}${wall ? `wall ${length(wall)} · ` : ""}x ${bare(spot.at[0])}  y ${bare(spot.at[1])}  z ${bare(spot.at[2])} ${unitName()}${state.features[spot.feature] ? ` · ${spot.face ? "cut through " : ""}${state.features[spot.feature].name}` : ""}`
-    : "";
+  const name = state?.features[spot?.feature]?.name;
+  by("spot").textContent = spot ? [
+    pieces.named(view.mesh.bodyOf(spot.triangle)), maps.said(spot), `${spot.at.map((x, k) => `${"xyz"[k]} ${bare(x)}`).join("  ")} ${unitName()}`,
+    name && `${spot.face ? "cut through " : ""}${name}`,
+  ].filter(Boolean).join(" · ") : "";
   const near = spot?.near ?? null;
   if (String(near) === String(ink.near)) return;
   ink.near = near;
-  ink.draw(measure, view.night);
+  write();
 }
 
 // While moving: coarser where frames are slow, sharp again at rest.
@@ -361,11 +365,11 @@ const grip = (x, y) => (measure.on ? null : cut.grip(camera, x, y));
 new Hands(picture, camera, { pick, over, moving, grip });
 picture.addEventListener("focus", () => {
   ink.cross = picture.matches(":focus-visible");
-  ink.draw(measure, view.night);
+  write();
 });
 picture.addEventListener("blur", () => {
   ink.cross = false;
-  ink.draw(measure, view.night);
+  write();
 });
 
 function showAll() {
@@ -383,7 +387,7 @@ function look(axis) {
 function night(on_, keep) {
   view.night = on_;
   document.documentElement.dataset.shift = on_ ? "night" : "day";
-  by("night").setAttribute("aria-pressed", String(on_));
+  by("night").ariaPressed = on_;
   if (keep) try { localStorage.setItem("shift", on_ ? "night" : "day"); } catch { /* a private window */ }
   view.ask();
 }
@@ -400,7 +404,7 @@ function shift() {
 function keepPicture() {
   if (!view.mesh || stage === "boards") return note("No picture yet.");
   ink.still = true;
-  save(view, by("ink"), state, stage);
+  save(view, ink, state, stage);
   ink.still = false;
   view.ask();
 }
@@ -417,7 +421,7 @@ keys.listen({
   a: () => pieces.toggle(), ",": () => pieces.go(-1), ".": () => pieces.go(1),
   c: (other) => (other ? cut.on && cut.flip() : cut.set(!cut.on)),
   "[": () => cut.on && cut.nudge(-1), "]": () => cut.on && cut.nudge(1),
-  w: () => maps.turn("walls"), r: () => maps.turn("reach"), m: () => measure.set(!measure.on), l: card.copyPlace, p: keepPicture, n: () => night(!view.night, true),
+  w: () => maps.turn("walls"), r: () => maps.turn("reach"), h: () => maps.turn("heat"), t: () => maps.turn("travel"), m: () => measure.set(!measure.on), l: card.copyPlace, p: keepPicture, n: () => night(!view.night, true),
   g: () => changes.show(), "/": () => by("sift").focus(), "?": () => keys.toggle(),
   Escape: () => {
     if (measure.on && measure.ends.length) measure.clear();

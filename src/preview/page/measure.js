@@ -47,7 +47,7 @@ export class Measure {
 
   set(on) {
     this.on = on;
-    by("measure").setAttribute("aria-pressed", String(on));
+    by("measure").ariaPressed = on;
     by("measuring").hidden = !on;
     this.clear();
     if (on) say(START);

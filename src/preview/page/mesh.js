@@ -125,15 +125,14 @@ export class Mesh {
       if (this.shifts && !this.shifts[this.patches[key].body]) this.boxes.delete(key);
       else join(all, box);
     }
-    this.low = [...all.slice(0, 3)];
-    this.high = [...all.slice(3)];
+    Object.assign(this, bounds(all));
   }
 
   // The box round some features, or null when none of them has a surface here.
   boxOf(features) {
     const all = empty();
     for (const f of features) if (this.boxes.has(f)) join(all, this.boxes.get(f));
-    return all[0] <= all[3] ? { low: [...all.slice(0, 3)], high: [...all.slice(3)] } : null;
+    return all[0] <= all[3] ? bounds(all) : null;
   }
 
   // Where the plane `axis = at` meets the surface: six numbers a line.
@@ -154,6 +153,8 @@ export class Mesh {
 }
 
 const empty = () => new Float64Array([Infinity, Infinity, Infinity, -Infinity, -Infinity, -Infinity]);
+
+const bounds = (box) => ({ low: [...box.slice(0, 3)], high: [...box.slice(3)] });
 
 function join(all, box) {
   for (let k = 0; k < 3; k++) {

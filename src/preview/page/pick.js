@@ -1,7 +1,7 @@
 // What a line of sight meets. Triangles lie in a tree of boxes: sorted along a space-filling curve (the codes of
 // Morton, 1966), four to a leaf, two to a knot, without pointers. Made when first asked for.
 
-import { cross, less, plus, size, times } from "./space.js";
+import { cross, dot, less, plus, size, times } from "./space.js";
 
 const LEAF = 4;
 
@@ -145,23 +145,14 @@ export class Boxes {
     return best;
   }
 
-  // How often the way from there leaves the metal more than it enters: 1 inside, 0 outside.
-  depth(from, way, start = 0) {
-    let deep = 0;
-    this.walk(plus(from, ASIDE_MM), way, start, Infinity, (t, triangle, front) => {
-      deep += front ? -1 : 1;
+  // The sum of what the way from there crosses, fronts and backs being worth so much.
+  crossed(from, way, start, front, back) {
+    let sum = 0;
+    this.walk(plus(from, ASIDE_MM), way, start, Infinity, (t, triangle, isFront) => {
+      sum += isFront ? front : back;
       return Infinity;
     });
-    return deep;
-  }
-
-  crossings(from, way, start) {
-    let n = 0;
-    this.walk(plus(from, ASIDE_MM), way, start, Infinity, () => {
-      n++;
-      return Infinity;
-    });
-    return n;
+    return sum;
   }
 }
 
@@ -184,8 +175,7 @@ export function seen(mesh, { from, way }, cut) {
   const tree = treeOf(mesh);
   let [start, end] = [0, Infinity];
   if (cut) {
-    const slope = cut.normal[0] * way[0] + cut.normal[1] * way[1] + cut.normal[2] * way[2];
-    const off = cut.reach - (cut.normal[0] * from[0] + cut.normal[1] * from[1] + cut.normal[2] * from[2]);
+    const [slope, off] = [dot(cut.normal, way), cut.reach - dot(cut.normal, from)];
     if (Math.abs(slope) < 1e-9) {
       if (off < 0) return null;
     } else if (slope < 0) start = Math.max(0, off / slope);
@@ -194,7 +184,8 @@ export function seen(mesh, { from, way }, cut) {
   }
   const hit = tree.nearest(from, way, start, end);
   if (!hit) return null;
-  const face = start > 0 && tree.depth(from, way, start) > 0;
+  // Inside, the way leaves the metal once more than it enters.
+  const face = start > 0 && tree.crossed(from, way, start, -1, 1) > 0;
   const t = face ? start : hit.t;
   return { point: plus(from, times(way, t)), feature: mesh.featureOf(hit.triangle), triangle: hit.triangle, face };
 }
@@ -210,4 +201,4 @@ export function wallAt(mesh, { point, triangle, face }) {
 }
 
 // How many surfaces stand between a point and an eye that far off.
-export const between = (mesh, point, towards) => treeOf(mesh).crossings(point, towards, 0.05);
+export const between = (mesh, point, towards) => treeOf(mesh).crossed(point, towards, 0.05, 1, 1);

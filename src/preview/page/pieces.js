@@ -1,9 +1,9 @@
 // The foam pieces: together or apart, glued up step by step, and their bill; and the boards they are cut from.
 
-import { by, click, make, pointed, press, say, tell } from "./hub.js";
+import { by, click, make, pointed, press, refill, say, tell } from "./hub.js";
 import { many, overall } from "./figures.js";
 import { bytes } from "./link.js";
-import { step } from "./list.js";
+import { step, swatch } from "./list.js";
 import { plus, times } from "./space.js";
 import { css, toneOf } from "./tints.js";
 
@@ -92,7 +92,7 @@ export class Pieces {
 
   named(body) {
     const piece = this.foam?.pieces[this.ofBody(body)];
-    return piece ? `${body < this.foam.pieces.length ? "" : "wax at "}${piece.name} · ` : "";
+    return piece ? `${body < this.foam.pieces.length ? "" : "wax at "}${piece.name}` : "";
   }
 
   slide(open) {
@@ -142,24 +142,19 @@ export class Pieces {
     const copies = pieces[0]?.count > 1 ? `, each ${pieces[0].count} times` : "";
     by("billhead").textContent = `${many(pieces.length, "foam piece")}${copies}${boards?.length ? `, ${many(boards.length, "board")}` : ""}`;
     by("foam").classList.toggle("waits", Boolean(old || (stage === "boards" && this.foam.older)));
-    const held = this.rows().indexOf(document.activeElement);
-    by("billrows").replaceChildren(...pieces.map((piece, i) => this.row(piece, i)));
+    refill(by("billrows"), ...pieces.map((piece, i) => this.row(piece, i)));
     this.mark(this.chosen);
-    this.rows()[held]?.focus();
   }
 
   rows() { return [...by("billrows").querySelectorAll("button")]; }
 
   row(piece, i) {
-    const swatch = make("span", "swatch");
-    swatch.style.setProperty("--tint", css(toneOf(i, Infinity)));
-    swatch.setAttribute("aria-hidden", "true");
     const board = piece.board_mm ? `board ${overall([piece.board_mm])}` : "no board";
     const about = `${board} · ${overall(piece.size_mm)}${piece.count > 1 ? ` · × ${piece.count}` : ""}`;
     const button = press("row", () => tell("piece", i), `Piece ${piece.number}, ${piece.name}, ${about}`,
-      swatch, make("span", "words", make("b", "", piece.name), make("small", "", ` ${about}`)), make("span", "number", String(piece.number)));
+      swatch("", toneOf(i, Infinity)), make("span.words", make("b", piece.name), make("small", ` ${about}`)), make("span.number", String(piece.number)));
     pointed(button, (lit) => this.point(lit ? i : -1));
-    return make("li", "", button);
+    return make("li", button);
   }
 
   told() {
@@ -168,7 +163,7 @@ export class Pieces {
     const { steps, boards } = foam;
     by("apart").hidden = !inPieces || !steps.length;
     by("open").value = String(Math.round(open * 100));
-    by("open").setAttribute("aria-valuetext", open < CLOSED ? "together" : `${Math.round(open * 100)} % apart`);
+    by("open").ariaValueText = open < CLOSED ? "together" : `${Math.round(open * 100)} % apart`;
     by("stepname").textContent = inPieces ? "Glue-up" : "Board";
     const count = inPieces ? steps.length : boards.length;
     by("stepname").parentElement.hidden = !count;
@@ -210,7 +205,7 @@ export class Pieces {
   // The bill's row of a piece.
   mark(piece) {
     this.rows().forEach((row, i) => {
-      row.setAttribute("aria-current", String(i === piece));
+      row.ariaCurrent = i === piece;
       if (i === piece) row.scrollIntoView({ block: "nearest" });
     });
     this.lightBoard();
@@ -251,7 +246,7 @@ export class Pieces {
       pointed(path, (lit) => this.point(lit ? piece : -1));
     }
     svg.setAttribute("role", "img");
-    svg.setAttribute("aria-label", `Board ${this.board + 1}: ${[...names.keys()].join(", ")}`);
+    svg.ariaLabel = `Board ${this.board + 1}: ${[...names.keys()].join(", ")}`;
     by("flat").replaceChildren(svg);
     for (const line of svg.querySelectorAll("text")) letter(line, names.get(line.textContent), svg.getScreenCTM()?.a || 1);
     this.lightBoard();
@@ -261,7 +256,7 @@ export class Pieces {
     for (const path of by("flat").querySelectorAll("path")) {
       const piece = Number(path.dataset.piece);
       path.classList.toggle("lit", piece === this.pointed);
-      path.setAttribute("aria-current", String(piece === this.chosen));
+      path.ariaCurrent = piece === this.chosen;
     }
   }
 }

@@ -9,6 +9,14 @@ CUT_OUT
 void side() { CUT_SET(cut.w - dot(cut.xyz, place)); }
 `;
 
+const INK = `
+uniform vec4 ink;
+out vec4 colour;
+void main() {
+  CUT_IN
+  colour = ink;
+}`;
+
 // Metal: tint of its feature, two lights fixed to the eye, edges of round surfaces a little darker.
 const metal = [`${SURFACE}
 in vec3 normal;
@@ -40,11 +48,7 @@ void main() {
   float key = max(dot(n, vec3(-0.40, 0.56, 0.725)), 0.0);
   float fill = max(dot(n, vec3(0.75, -0.18, 0.64)), 0.0);
   float rim = 1.0 - max(n.z, 0.0);
-  float gloss = max(dot(n, vec3(-0.25, 0.33, 0.91)), 0.0);
-  gloss *= gloss;
-  gloss *= gloss;
-  gloss *= gloss * gloss;
-  gloss *= gloss;
+  float gloss = pow(max(dot(n, vec3(-0.25, 0.33, 0.91)), 0.0), 24.0);
   float edge = rim * rim;
   vec3 shade = tint * (0.40 + 0.60 * key + 0.22 * fill) * (vec3(1.0) + rim * vec3(-0.05, -0.025, 0.05));
   shade = (shade + 0.10 * gloss) * (1.0 - 0.42 * edge * edge);
@@ -52,21 +56,27 @@ void main() {
   colour = vec4(mix(shade, vec3(grey), faded), 1.0);
 }`];
 
-// A map: a ramp of colours in limits, striped under the limit. Facets show as they are.
+// A map: a ramp of colours in limits, striped under so many of them, or in a seam; grey where nothing is known. Facets
+// show as they are.
 const valued = [`${SURFACE}
 in float value;
+in float seam;
 uniform mat3 axes;
 out vec3 spot;
 out float held;
+out float met;
 void main() {
   gl_Position = sight * vec4(place, 1.0);
   spot = place * axes;
   held = min(value, 1.0e6);
+  met = seam;
   side();
 }`, `
 in vec3 spot;
 in float held;
+in float met;
 uniform float limit;
+uniform float under;
 uniform float stripe; // pixels
 uniform vec4 ramp[6]; // colours, and at how many limits
 uniform float faded;
@@ -79,7 +89,10 @@ void main() {
   for (int i = 0; i < 5; i++) {
     tint = mix(tint, ramp[i + 1].rgb, clamp((t - ramp[i].a) / (ramp[i + 1].a - ramp[i].a), 0.0, 1.0));
   }
-  if (t < 1.0 && mod(gl_FragCoord.x - gl_FragCoord.y, stripe) < stripe * 0.3) tint *= 0.62;
+  float way = mod(gl_FragCoord.x - gl_FragCoord.y, stripe);
+  if (held < 0.0) tint = vec3(0.62);
+  else if (t < under && way < stripe * 0.3) tint *= 0.62;
+  if (met > 0.5) tint = way < stripe * 0.5 ? vec3(0.1) : vec3(1.0, 0.62, 0.2);
   float shade = 0.62 + 0.38 * max(dot(n, vec3(-0.40, 0.56, 0.725)), 0.0);
   float grey = dot(tint, vec3(0.3, 0.59, 0.11));
   colour = vec4(mix(tint, vec3(grey), faded) * shade, 1.0);
@@ -90,13 +103,7 @@ const plain = [`${SURFACE}
 void main() {
   gl_Position = sight * vec4(place, 1.0);
   side();
-}`, `
-uniform vec4 ink;
-out vec4 colour;
-void main() {
-  CUT_IN
-  colour = ink;
-}`];
+}`, INK];
 
 // Lines as long thin boxes of the same width in pixels, a little before the surface they lie on.
 const line = [`
@@ -121,13 +128,7 @@ void main() {
   p.z -= shape.y;
   gl_Position = p;
   CUT_SET(cut.w - dot(cut.xyz, place));
-}`, `
-uniform vec4 ink;
-out vec4 colour;
-void main() {
-  CUT_IN
-  colour = ink;
-}`];
+}`, INK];
 
 // The face of a cut. Metal: lines in pairs, one whole and one broken. Foam: its beads.
 const face = [`
@@ -189,7 +190,7 @@ void main() {
 const PROGRAMS = { metal, valued, plain, line, face, behind };
 
 // Where attributes sit, the same in all programs.
-const SEATS = { place: 0, normal: 1, feature: 2, value: 1, first: 0, second: 1, corner: 0 };
+const SEATS = { place: 0, normal: 1, feature: 2, value: 1, seam: 2, first: 0, second: 1, corner: 0 };
 
 function compile(gl, kind, text) {
   const shader = gl.createShader(kind);
@@ -197,6 +198,12 @@ function compile(gl, kind, text) {
   gl.compileShader(shader);
   return shader;
 }
+
+// How a uniform of a type is set: float, two to four of them, true or false, matrices, textures.
+const SETS = {
+  0x1406: "uniform1f", 0x8b50: "uniform2fv", 0x8b51: "uniform3fv", 0x8b52: "uniform4fv", 0x8b56: "uniform1i",
+  0x8b5b: "uniformMatrix3fv", 0x8b5c: "uniformMatrix4fv", 0x8b5e: "uniform1i",
+};
 
 // All programs, each with its uniforms by name.
 export function programs(gl) {
@@ -224,12 +231,13 @@ precision highp sampler2D;
     if (!gl.getProgramParameter(program, gl.LINK_STATUS) && !gl.isContextLost()) {
       throw new Error(`${name}: ${parts.map((p) => gl.getShaderInfoLog(p)).join(" ")} ${gl.getProgramInfoLog(program)}`);
     }
-    const at = {};
+    const set = {};
     for (let i = 0; i < gl.getProgramParameter(program, gl.ACTIVE_UNIFORMS); i++) {
-      const found = gl.getActiveUniform(program, i).name;
-      at[found.replace("[0]", "")] = gl.getUniformLocation(program, found);
+      const { name: found, type } = gl.getActiveUniform(program, i);
+      const [at, how] = [gl.getUniformLocation(program, found), SETS[type]];
+      set[found.replace("[0]", "")] = (x) => (/M/.test(how) ? gl[how](at, false, x) : gl[how](at, x));
     }
-    made[name] = { program, at };
+    made[name] = { program, set };
   }
   return { made, exact };
 }

@@ -3,18 +3,18 @@
 import { make, note } from "./hub.js";
 import { overall } from "./figures.js";
 
-export function save(view, ink, state, stage) {
+export function save(view, { canvas: written, ink, ground }, state, stage) {
   view.draw(view.slow ? 1.6 : 1);
   const { canvas } = view;
   const foot = Math.round(34 * view.sharp);
   const sheet = make("canvas");
   [sheet.width, sheet.height] = [canvas.width, canvas.height + foot];
   const pen = sheet.getContext("2d");
-  pen.fillStyle = view.night ? "#12152b" : "#f7f8f4";
+  pen.fillStyle = ground;
   pen.fillRect(0, 0, sheet.width, sheet.height);
   pen.drawImage(canvas, 0, 0);
-  pen.drawImage(ink, 0, 0, canvas.width, canvas.height);
-  pen.fillStyle = view.night ? "#e8ebfa" : "#1a1e2b";
+  pen.drawImage(written, 0, 0, canvas.width, canvas.height);
+  pen.fillStyle = ink;
   pen.font = `600 ${Math.round(13 * view.sharp)}px system-ui, sans-serif`;
   pen.textBaseline = "middle";
   const size = state.stages.find((s) => s.name === stage);

@@ -63,13 +63,12 @@ export const STUFF = {
 
 // Wall thickness in limits, and its colour: dark and hot where it is thin, pale at the limit, blue where there is plenty.
 // Lightness alone tells thin from thick, too.
-export const RAMP = [
-  [0, "5a1602"], [0.5, "b84205"], [0.98, "f59b3d"], [1.02, "f4eedc"],
-  [2, "a9c3de"], [3, "5f86b8"],
-].map(([t, hex]) => [t, rgb(hex)]);
+const ramp = (hexes, at = [0, 0.6, 1.2, 1.8, 2.4, 3]) => all(hexes).map((tint, i) => [at[i], tint]);
+export const RAMP = ramp("5a1602 b84205 f59b3d f4eedc a9c3de 5f86b8", [0, 0.5, 0.98, 1.02, 2, 3]);
 
 // The same for what a cutter reaches: 0 is out of reach, 1 is reached.
-export const REACHED = [
-  [0, "e27422"], [0.5, "e27422"], [0.9, "e27422"], [1, "b4cbe2"],
-  [2, "a9c3de"], [3, "a9c3de"],
-].map(([t, hex]) => [t, rgb(hex)]);
+export const REACHED = ramp("e27422 e27422 e27422 b4cbe2 a9c3de a9c3de", [0, 0.5, 0.9, 1, 2, 3]);
+
+// How long it stays hot: from cool and dark to a glow. How far the metal has come: from bright at the gates to dark.
+export const GLOW = ramp("3d4f86 6f5c93 a8627f d87a4e f2ab45 fdf0a8");
+export const COME = ramp("faf3cf c8dfb4 83bfae 4a93ab 355f96 2a2f66");

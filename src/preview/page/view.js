@@ -31,7 +31,7 @@ export class View {
     this.glows = []; // { mesh, colour, parts }, metal that came or went
     this.glow = 0;
     this.cut = null; // { normal, reach, axis, at, lines }
-    this.map = null; // { places, corners, count, ramp, parts }: values instead of the features' colours
+    this.map = null; // { places, wide, corners, count, ramp, under, parts }: values instead of the features' colours
     this.limit = 1; // mm, under which a wall is thin
     this.stage = "finished";
     this.night = false;
@@ -134,7 +134,8 @@ export class View {
 
   loadMap(map) {
     const { FLOAT } = this.gl;
-    return this.seat(map.places, 16, [[0, 3, FLOAT, 0], [1, 1, FLOAT, 12]], map.corners);
+    const seats = [[0, 3, FLOAT, 0], [1, 1, FLOAT, 12], [2, 1, FLOAT, 16]];
+    return this.seat(map.places, 4 * map.wide, seats.slice(0, map.wide - 2), map.corners);
   }
 
   // Vertices of so many bytes, and triangles of them; a seat: where an attribute sits, how many numbers, of what, from which byte.
@@ -250,22 +251,20 @@ export class View {
     if (exact) gl[on ? "enable" : "disable"](exact.CLIP_DISTANCE0_WEBGL);
   }
 
-  use(name) {
-    const { gl } = this;
-    const { program, at } = this.made[name];
-    gl.useProgram(program);
-    if (at.sight) gl.uniformMatrix4fv(at.sight, false, this.sight);
-    if (at.cut) gl.uniform4fv(at.cut, this.cut ? [...this.cut.normal, this.cut.reach] : NO_CUT);
-    return at;
+  // Takes a program; what it gives sets more of its uniforms.
+  use(name, uniforms) {
+    const { program, set } = this.made[name];
+    this.gl.useProgram(program);
+    const put = (all) => { for (const one in all) set[one]?.(all[one]); };
+    put({ sight: this.sight, cut: this.cut ? [...this.cut.normal, this.cut.reach] : NO_CUT, ...uniforms });
+    return put;
   }
 
   drawBehind() {
     const { gl } = this;
-    const at = this.use("behind");
+    this.use("behind", this.colours);
     gl.disable(gl.DEPTH_TEST);
     gl.disable(gl.CULL_FACE);
-    gl.uniform3fv(at.inner, this.colours.inner);
-    gl.uniform3fv(at.outer, this.colours.outer);
     gl.bindVertexArray(this.bare);
     gl.drawArrays(gl.TRIANGLES, 0, 3);
   }
@@ -278,17 +277,10 @@ export class View {
 
   drawMetal() {
     const { gl, map } = this;
-    const at = this.use(map ? "valued" : "metal");
-    const [r, u, t] = this.camera.axes();
-    gl.uniformMatrix3fv(at.axes, false, [...r, ...u, ...t]);
-    gl.uniform1f(at.faded, this.faded ? 0.75 : 0);
-    if (map) {
-      gl.uniform1f(at.limit, this.limit);
-      gl.uniform1f(at.stripe, 7 * this.sharp);
-      gl.uniform4fv(at.ramp, map.ramp.flatMap(([limits, tint]) => [...tint.map((x) => x / 255), limits]));
-    } else {
-      gl.uniform4fv(at.stuff, STUFF[this.stage] ?? STUFF.finished);
-      gl.uniform3fv(at.lit, [...this.colours.pointed, ...this.colours.chosen, ...this.colours.marked]);
+    const put = this.use(map ? "valued" : "metal", { axes: this.camera.axes().flat(), faded: this.faded ? 0.75 : 0 });
+    if (map) put({ limit: this.limit, under: map.under, stripe: 7 * this.sharp, ramp: map.ramp.flatMap(([limits, tint]) => [...tint.map((x) => x / 255), limits]) });
+    else {
+      put({ stuff: STUFF[this.stage] ?? STUFF.finished, lit: [...this.colours.pointed, ...this.colours.chosen, ...this.colours.marked] });
       gl.bindTexture(gl.TEXTURE_2D, this.texture);
     }
     gl.enable(gl.CULL_FACE);
@@ -321,7 +313,6 @@ export class View {
   drawFace() {
     const { gl, cut, colours } = this;
     this.clip(false);
-    const at = this.use("face");
     const { centre, radius } = this.camera.ball;
     const origin = [...centre];
     origin[cut.axis] = cut.at;
@@ -330,15 +321,10 @@ export class View {
     up[(cut.axis + 2) % 3] = radius * 1.1;
     const foam = this.stage !== "finished" && this.stage !== "casting";
     const pixel = 1 / (this.camera.px_per_mm * this.sharp * radius * 1.1);
-    gl.uniform3fv(at.origin, origin);
-    gl.uniform3fv(at.across, across);
-    gl.uniform3fv(at.up, up);
-    gl.uniform3fv(at.ground, foam ? colours.foamGround : colours.cutGround);
-    gl.uniform3fv(at.ink, foam ? colours.foamInk : colours.cutInk);
-    gl.uniform1i(at.foam, foam ? 1 : 0);
-    gl.uniform1f(at.pixel, pixel);
     // Keeps the same marks on screen while zooming, by halves and doubles.
-    gl.uniform1f(at.pitch, 2 ** Math.round(Math.log2(pixel * this.sharp * (foam ? 9 : 14))));
+    const pitch = 2 ** Math.round(Math.log2(pixel * this.sharp * (foam ? 9 : 14)));
+    const [ground, ink] = foam ? [colours.foamGround, colours.foamInk] : [colours.cutGround, colours.cutInk];
+    this.use("face", { origin, across, up, ground, ink, foam, pixel, pitch });
     gl.enable(gl.STENCIL_TEST);
     gl.stencilFunc(gl.NOTEQUAL, 0, 0xff);
     gl.stencilOp(gl.KEEP, gl.KEEP, gl.KEEP);
@@ -350,26 +336,29 @@ export class View {
 
   drawLines() {
     const { gl, canvas, camera, colours } = this;
-    const at = this.use("line");
     const lift = (px) => px / (camera.px_per_mm * this.sharp * camera.reach_mm);
-    gl.enable(gl.BLEND);
-    gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
-    gl.depthMask(false);
-    gl.uniform2f(at.half_px, canvas.width / 2, canvas.height / 2);
+    this.blend(true);
+    const put = this.use("line", { half_px: [canvas.width / 2, canvas.height / 2] });
     const run = (lines, wide, up, ink) => {
-      gl.uniform2f(at.shape, wide, lift(up));
-      gl.uniform4fv(at.ink, ink);
+      put({ shape: [wide, lift(up)], ink });
       this.surface(lines, 0, 2 * lines.count);
     };
     run(this.parts.rim, Math.max(0.5, 0.55 * this.sharp), 1.6, [...colours.crease, this.faded ? 0.5 : colours.strength]);
     if (this.cutLines?.count) {
       this.clip(false);
-      gl.uniform4fv(at.cut, NO_CUT);
+      put({ cut: NO_CUT });
       run(this.cutLines, 0.95 * this.sharp, 2.2, [...colours.rim, 1]);
       this.clip(true);
     }
-    gl.depthMask(true);
-    gl.disable(gl.BLEND);
+    this.blend(false);
+  }
+
+  // Over what is there, as far as the colour covers it.
+  blend(on) {
+    const { gl } = this;
+    gl[on ? "enable" : "disable"](gl.BLEND);
+    gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
+    gl.depthMask(!on);
   }
 
   // Each pixel once, however many surfaces lie there.
@@ -379,12 +368,9 @@ export class View {
     gl.enable(gl.STENCIL_TEST);
     gl.stencilFunc(gl.EQUAL, 0, 0xff);
     gl.stencilOp(gl.KEEP, gl.KEEP, gl.INCR);
-    gl.enable(gl.BLEND);
-    gl.blendFunc(gl.SRC_ALPHA, gl.ONE_MINUS_SRC_ALPHA);
-    gl.depthMask(false);
+    this.blend(true);
     draw(this.use("plain"));
-    gl.depthMask(true);
-    gl.disable(gl.BLEND);
+    this.blend(false);
     gl.disable(gl.STENCIL_TEST);
   }
 
@@ -392,12 +378,12 @@ export class View {
   drawLit() {
     const { gl, colours } = this;
     if (!this.lit?.size) return;
-    this.once((at) => {
+    this.once((put) => {
       gl.depthFunc(gl.GREATER);
       for (const [f, state] of this.lit) {
         const run = this.mesh.runs.get(f);
         if (!run || state > 3) continue;
-        gl.uniform4fv(at.ink, [...[colours.pointed, colours.chosen, colours.marked][state - 1], 0.42]);
+        put({ ink: [...[colours.pointed, colours.chosen, colours.marked][state - 1], 0.42] });
         this.surface(this.parts, run[0], run[1]);
       }
       gl.depthFunc(gl.LEQUAL);
@@ -408,9 +394,9 @@ export class View {
     const { gl } = this;
     if (this.glow <= 0) return;
     for (const { mesh, parts, kind } of this.glows) {
-      this.once((at) => {
+      this.once((put) => {
         gl.disable(gl.DEPTH_TEST);
-        gl.uniform4fv(at.ink, [...this.colours[kind], 0.72 * this.glow]);
+        put({ ink: [...this.colours[kind], 0.72 * this.glow] });
         this.surface(parts, 0, mesh.count);
         gl.enable(gl.DEPTH_TEST);
       });

@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
 
-use crate::export::{surface_map, view};
+use crate::export::{pour_map, surface_map, view};
 use crate::fault::Span;
 use crate::inspect::walls::Surface;
 use crate::measure::{LIP_MM, Vec3};
@@ -36,17 +36,23 @@ pub enum Map {
     Walls,
     /// 1 where a cutter can come from above or below, 0 where it can't.
     Reach,
+    /// How long the metal stays hot; only of a gated part, once that has been looked at.
+    Heat,
+    /// How far the metal has come through the foam; as [`Map::Heat`].
+    Travel,
 }
 
 impl Map {
     /// All of them.
-    pub const ALL: [Map; 2] = [Map::Walls, Map::Reach];
+    pub const ALL: [Map; 4] = [Map::Walls, Map::Reach, Map::Heat, Map::Travel];
 
     /// The map of that name.
     pub fn named(name: &str) -> Option<Map> {
         match name {
             "walls" => Some(Map::Walls),
             "reach" => Some(Map::Reach),
+            "heat" => Some(Map::Heat),
+            "travel" => Some(Map::Travel),
             _ => None,
         }
     }
@@ -215,16 +221,48 @@ impl Good {
         Some(Arc::clone(bytes))
     }
 
-    /// The bytes of a map of a stage by the stage's name, as `export::surface_map` lays them out.
+    /// The bytes of a map of a stage by the stage's name, as `export::surface_map` lays them out; nothing of the pour's
+    /// before that is known.
     pub fn map(&self, map: Map, stage: &str) -> Option<Arc<Vec<u8>>> {
-        self.once(&self.maps[map as usize], stage, |solid, bytes| {
-            let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
-            let value = |place: Vec3, inward: Vec3| match map {
-                Map::Walls => surface.through(place, inward),
-                Map::Reach => f64::from(surface.seen_upright(place, inward, LIP_MM)),
-            };
-            surface_map::write(solid, &value, bytes)
-        })
+        let made = &self.maps[map as usize];
+        let of_surface = |value: &(dyn Fn(&Surface, Vec3, Vec3) -> f64 + Sync)| {
+            self.once(made, stage, |solid, bytes| {
+                let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
+                let value = |place: Vec3, inward: Vec3| [value(&surface, place, inward)];
+                surface_map::write(solid, &value, "", bytes)
+            })
+        };
+        let poured = || {
+            Some(pour_map::Subject {
+                part: &self.build.part,
+                outlook: self.build.outlook.as_deref()?,
+                gated: self.build.gated.as_deref()?,
+                stage: self
+                    .build
+                    .stages
+                    .iter()
+                    .find(|b| b.stage.name() == stage)?
+                    .stage,
+            })
+        };
+        match map {
+            Map::Walls => of_surface(&|surface, place, inward| surface.through(place, inward)),
+            Map::Reach => of_surface(&|surface, place, inward| {
+                f64::from(surface.seen_upright(place, inward, LIP_MM))
+            }),
+            Map::Heat => {
+                let subject = poured()?;
+                self.once(made, stage, |solid, bytes| {
+                    pour_map::heat(&subject, solid, bytes)
+                })
+            }
+            Map::Travel => {
+                let subject = poured()?;
+                self.once(made, stage, |solid, bytes| {
+                    pour_map::travel(&subject, solid, bytes)
+                })
+            }
+        }
     }
 
     /// What was made of a stage before, or is made of it now.
