@@ -1,5 +1,6 @@
 //! A board as DXF, release 12: the oldest form that every program reads. Millimetres; layers `board`, `outline`,
-//! `holes`, `dowels`, `names`; loops are closed polylines, peg holes circles, in the board's frame, its corner at the origin.
+//! `holes`, `dowels`, `seats` and `seats-below` (where loose pieces are set on, seen from above, and on the lower side),
+//! `names`; loops are closed polylines, peg holes circles, in the board's frame, its corner at the origin.
 //!
 //! A line of a group's code and a line of its value make up the whole format. Letters beyond ASCII are written as the
 //! format's own `\U+XXXX`.
@@ -7,15 +8,18 @@
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
+use crate::export::SEATS;
 use crate::measure::Vec2;
 use crate::pieces::BoardDrawing;
 
-/// The layers and their colours by the format's numbers: grey, white, blue, red, green.
-const LAYERS: [(&str, u8); 5] = [
+/// The layers and their colours by the format's numbers: grey, white, blue, red, cyan, magenta, green.
+const LAYERS: [(&str, u8); 7] = [
     ("board", 8),
     ("outline", 7),
     ("holes", 5),
     ("dowels", 1),
+    (SEATS[0], 4),
+    (SEATS[1], 6),
     ("names", 3),
 ];
 
@@ -41,6 +45,9 @@ pub fn write(board: &BoardDrawing, title: &str, to: &mut dyn Write) -> io::Resul
             out.text(8, "dowels");
             out.point(*at);
             out.number(40, dia / 2.0);
+        }
+        for (layer, seats) in SEATS.iter().zip(&piece.seats) {
+            seats.iter().for_each(|l| out.polyline(layer, l));
         }
         out.name(&piece.name, piece.name_at, piece.letter_mm);
     }

@@ -1,9 +1,10 @@
-//! A board as SVG: millimetres, one group a layer (`board`, `outline`, `holes`, `dowels`, `names`), the board's corner at the
-//! lower left. A drawing's y looks down, so a point of the board at (x, y) is at (x, width - y) here.
+//! A board as SVG: millimetres, one group a layer (`board`, `outline`, `holes`, `dowels`, `seats` and `seats-below`, where
+//! loose pieces are set on, `names`), the board's corner at the lower left. A drawing's y looks down, so a point of the board at (x, y) is at (x, width - y) here.
 
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
+use crate::export::SEATS;
 use crate::fault::no_markup;
 use crate::measure::Vec2;
 use crate::pieces::{BoardDrawing, DrawnPiece};
@@ -53,6 +54,16 @@ pub fn write(board: &BoardDrawing, title: &str, to: &mut dyn Write) -> io::Resul
         let _ = writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\"/>");
     }
     out.push_str("</g>\n");
+    for (side, (layer, colour)) in SEATS.iter().zip(["#008b8b", "#a000a0"]).enumerate() {
+        let _ = writeln!(out, "<g id=\"{layer}\" {style} stroke=\"{colour}\">");
+        for piece in &board.pieces {
+            let d: String = piece.seats[side].iter().map(|l| path(l, w)).collect();
+            if !d.is_empty() {
+                let _ = writeln!(out, "<path d=\"{d}\"/>");
+            }
+        }
+        out.push_str("</g>\n");
+    }
     out.push_str(
         "<g id=\"names\" fill=\"#000000\" font-family=\"sans-serif\" text-anchor=\"middle\">\n",
     );

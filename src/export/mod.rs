@@ -8,3 +8,6 @@ pub mod stl;
 pub mod surface_map;
 pub mod view;
 pub mod zip;
+
+/// The layers of a board's drawing for the seats of loose pieces: on the side that looks up, and on the lower one.
+const SEATS: [&str; 2] = ["seats", "seats-below"];

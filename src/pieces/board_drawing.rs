@@ -1,7 +1,7 @@
 //! A board as a drawing: the outlines of its pieces and where their names are written.
 
 use crate::drawing::Part;
-use crate::measure::Vec2;
+use crate::measure::{Vec2, Vec3};
 use crate::pieces::nesting::signed_area;
 use crate::pieces::on_boards::on_board;
 use crate::pieces::{Boards, Pieces};
@@ -14,6 +14,9 @@ const LOW_MM: f64 = 2.0;
 
 /// Width of a letter by its height, widely enough for any plain lettering.
 const LETTER: f64 = 0.7;
+
+/// A seat whose heights differ by more than this isn't level (mm).
+const LEVEL_MM: f64 = 0.05;
 
 /// Lines across a piece among which the widest is written on.
 const LINES: usize = 24;
@@ -46,6 +49,8 @@ pub struct DrawnPiece {
     pub loops: Vec<Vec<Vec2>>,
     /// Holes for its pegs: middle and diameter (mm).
     pub dowels: Vec<(Vec2, f64)>,
+    /// Where loose pieces are set on it, loops from the side that looks up on the board, and from the lower one (mm).
+    pub seats: [Vec<Vec<Vec2>>; 2],
     /// Middle of its name (mm).
     pub name_at: Vec2,
     /// Height of the name's letters (mm).
@@ -73,6 +78,8 @@ pub fn board_drawings(part: &Part, pieces: &Pieces, boards: &Boards) -> Vec<Boar
             let loops: Vec<Vec<Vec2>> = boards.outlines[placed.piece].iter().map(turn).collect();
             let name = pieces.pieces[placed.piece].name.clone();
             let dowels = dowel_holes(pieces, placed.piece);
+            let seats =
+                level_seats(pieces, placed.piece).map(|side| side.iter().map(turn).collect());
             let (name_at, letter_mm) = lettering(&loops, name.chars().count());
             DrawnPiece {
                 piece: placed.piece,
@@ -82,6 +89,7 @@ pub fn board_drawings(part: &Part, pieces: &Pieces, boards: &Boards) -> Vec<Boar
                     .into_iter()
                     .map(|(at, dia)| (on_board(placed, at), dia))
                     .collect(),
+                seats,
                 name_at,
                 letter_mm,
             }
@@ -106,6 +114,26 @@ fn dowel_holes(pieces: &Pieces, piece: usize) -> Vec<(Vec2, f64)> {
     upright
         .map(|d| (lay.local(d.at).truncate(), d.dia_mm))
         .collect()
+}
+
+/// The outlines of what is set on a piece, as the piece lies, where they lie level: those open upward, those open downward.
+fn level_seats(pieces: &Pieces, piece: usize) -> [Vec<Vec<Vec2>>; 2] {
+    let lay = &pieces.pieces[piece].lay;
+    let mut out = [Vec::new(), Vec::new()];
+    for seat in pieces.seats.iter().filter(|s| s.on == piece) {
+        let local = |p: &Vec3| lay.local(*p);
+        let heights = || seat.loops.iter().flatten().map(|p| local(p).z);
+        let low = heights().fold(f64::INFINITY, f64::min);
+        let high = heights().fold(f64::NEG_INFINITY, f64::max);
+        if high - low > LEVEL_MM {
+            continue;
+        }
+        let set = &pieces.pieces[seat.piece];
+        let middle = local(&set.lay.point(set.size_mm / 2.0)).z;
+        let plan = |l: &Vec<Vec3>| l.iter().map(|p| local(p).truncate()).collect();
+        out[usize::from(middle < low)].extend(seat.loops.iter().map(plan));
+    }
+    out
 }
 
 /// The middle of the widest run of foam along x, and letters that fit on it.

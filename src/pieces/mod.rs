@@ -45,6 +45,9 @@ pub use mend::{Mending, Patch, SLIVER_MM, mending};
 pub use on_boards::{Boards, CutBoard, area, lay_on_boards, on_board};
 pub use region::Bodies;
 
+/// Less foam than this is no piece (mm³).
+const SKIN_MM3: f64 = 0.05;
+
 /// The pattern's pieces.
 #[derive(Debug, Clone, Default)]
 pub struct Pieces {
@@ -312,6 +315,8 @@ fn made(source: &Source, memo: &mut Memo, go: Go) -> Result<(Pieces, Vec<Finding
         auto::split(part, site, &mut rough, &mut splits)?;
     }
     wanted()?;
+    // What a cut beside a face leaves of it is a skin thinner than any foam cell, not a piece.
+    rough.retain(|piece| piece.solid.volume_mm3() >= SKIN_MM3);
     cut::in_order(&mut rough);
     let mut findings = Vec::new();
     let dowels = dowels::set(part, &mut rough, &splits, &mut findings, memo)?;

@@ -292,3 +292,45 @@ fn files_of_pieces_that_are_gone_go_too() {
     write("base", 20);
     assert!(there("precious.stl") && there("finished.stl"));
 }
+
+/// The seat of a loose post is drawn on its host where the post will stand: a circle of its foot's diameter, at its place
+/// counted from the middle of the host; one below, for what is set on from there.
+#[test]
+fn seats_are_drawn_on_the_host() {
+    let build = laid_with(
+        "board(#{ thickness: 50, length: 600, width: 400 });
+         let plate = slab(\"plate\", #{ outline: rect(120, 60), height: 20 });
+         boss(\"post\", #{ on: plate.top, at: [30, 10], dia: 24, height: 15, loose: true });
+         boss(\"stud\", #{ on: plate.bottom, at: [-30, 5], dia: 16, height: 15, loose: true });",
+        Effort::Quick,
+    );
+    let pieces = build.pieces.as_deref().unwrap();
+    let drawings = board_drawings(&build.part, pieces, boards(&build));
+    let host = drawings[0]
+        .pieces
+        .iter()
+        .find(|p| p.name == "body")
+        .unwrap();
+    let rim = host.rims().next().unwrap();
+    let middle = |l: &[Vec2]| {
+        let low = l.iter().fold(l[0], |m, p| m.min(*p));
+        let high = l.iter().fold(l[0], |m, p| m.max(*p));
+        ((low + high) / 2.0, high - low)
+    };
+    // As it lies, top up or down, one of the two looks up.
+    assert_eq!(host.seats.each_ref().map(Vec::len), [1, 1]);
+    let mut found: Vec<(f64, f64)> = host
+        .seats
+        .iter()
+        .map(|s| {
+            let (at, size) = middle(&s[0]);
+            near(size.x, size.y, 0.1);
+            (size.x, at.distance(middle(rim).0))
+        })
+        .collect();
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    near(found[0].0, 16.0, 0.1);
+    near(found[0].1, 30.0_f64.hypot(5.0), 0.1);
+    near(found[1].0, 24.0, 0.1);
+    near(found[1].1, 30.0_f64.hypot(10.0), 0.1);
+}

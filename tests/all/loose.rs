@@ -341,7 +341,7 @@ fn a_split_plane_through_wax_adds_no_length() {
          pocket(\"gap\", #{ into: rim.top, outline: rect(100, 10), depth: 10 });
          split(\"half\", #{ at: face(#{ at: [0, 0, 35], facing: [0, 1, 0] }) });",
     );
-    let pieces = build.pieces.as_ref().unwrap();
+    let pieces = pieces(&build);
     assert_eq!(pieces.wax.len(), 2);
     for wax in &pieces.wax {
         waxed(wax, 3.0, PI * 19.0);

@@ -108,7 +108,7 @@ def boards(folder, bill):
         svg = etree.parse(base.with_suffix(".svg")).getroot()
         near(float(svg.get("width").removesuffix("mm")), row["size_mm"][0], 1e-6, "svg: width")
         ns = "{http://www.w3.org/2000/svg}"
-        by_svg = {"outline": [], "holes": []}
+        by_svg = {"outline": [], "holes": [], "seats": [], "seats-below": []}
         for group in svg.iter(f"{ns}g"):
             if group.get("id") in by_svg:
                 for path in group.iter(f"{ns}path"):
@@ -120,7 +120,7 @@ def boards(folder, bill):
         drawing = ezdxf.readfile(base.with_suffix(".dxf"))
         check(drawing.dxfversion == "AC1009", "dxf: not release 12")
         check(not drawing.audit().has_errors, "dxf: errors")
-        by_dxf = {"outline": [], "holes": []}
+        by_dxf = {layer: [] for layer in by_svg}
         for line in drawing.modelspace().query("LWPOLYLINE POLYLINE"):
             layer = line.dxf.layer.lower()
             if layer in by_dxf:

@@ -40,13 +40,18 @@ pub(super) fn boards(source: &SheetSource) -> String {
             .iter()
             .map(|p| format!("{} {}", p.piece + 1, p.name));
         let caption = format!(
-            "<b>Board {}</b>: {} × {} × {}, used to {}, {rest}. Drawn 1 : {:.1} where it is {PAPER_MM} mm long. <b>{}</b>",
+            "<b>Board {}</b>: {} × {} × {}, used to {}, {rest}. Drawn 1 : {:.1} where it is {PAPER_MM} mm long{}. <b>{}</b>",
             board.number,
             unit.number(board.length_mm),
             unit.number(board.width_mm),
             unit.show(board.thickness_mm),
             unit.show(board.used_length_mm),
             board.length_mm / PAPER_MM,
+            if board.pieces.iter().any(|p| !p.seats[0].is_empty()) {
+                "; dashed: where loose pieces are set on"
+            } else {
+                ""
+            },
             text(&names.collect::<Vec<_>>().join(" · "))
         );
         body += &format!(
@@ -79,6 +84,14 @@ fn drawing(board: &BoardDrawing) -> String {
             0.3 * mm,
             text(&piece.name)
         );
+        let seats: String = piece.seats[0].iter().map(|l| path(l, w)).collect();
+        if !seats.is_empty() {
+            let _ = write!(
+                out,
+                "<path d=\"{seats}\" fill=\"none\" stroke=\"#000\" stroke-width=\"{:.2}\" stroke-dasharray=\"{mm:.2}\"/>",
+                0.2 * mm
+            );
+        }
         for (at, dia) in &piece.dowels {
             let _ = write!(
                 out,
