@@ -123,8 +123,10 @@ pub fn travel(subject: &Subject, solid: &Solid, to: &mut dyn Write) -> io::Resul
         most_mm,
         ends: ends(part, most_mm, front_s),
         about: format!(
-            "Estimate: the metal's travel through the foam from the gates, by the shortest way inside it, at {} to {} mm/s. {seams}",
-            FRONT_MM_S.low, FRONT_MM_S.high
+            "Estimate: the metal's travel through the foam from the gates, by the shortest way inside it, at {} to {} {}/s. {seams}",
+            figures(FRONT_MM_S.low / part.unit.mm(), 2.0),
+            figures(FRONT_MM_S.high / part.unit.mm(), 2.0),
+            part.unit.symbol()
         ),
         marks,
     };
@@ -137,7 +139,12 @@ fn ends(part: &Part, most_mm: f64, seconds: impl Fn(f64) -> [f64; 2]) -> [String
         let mm = most_mm * k as f64 / 3.0;
         let [least, most] = seconds(mm).map(|s| figures(s, 10.0));
         let length = figures(mm / part.unit.mm(), 100.0);
-        format!("{length} {}\n{least}–{most} s", part.unit.symbol())
+        let time = if least == most {
+            least
+        } else {
+            format!("{least}–{most}")
+        };
+        format!("{length} {}\n{time} s", part.unit.symbol())
     })
 }
 

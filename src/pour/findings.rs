@@ -117,6 +117,13 @@ fn flask(subject: &Subject, pour: &Pour) -> Option<Finding> {
         Some(name) => format!("the smallest container of the table that takes it is a {name}"),
         None => "no container of the table takes it: turn it with `pour_up`, lower the sprue, or take a box".into(),
     };
+    let remedy = match fit.other_up {
+        Some(up) => format!(
+            "{remedy}; with `pour_up([{}, {}, {}])` the castings themselves fit this one, and want gates to suit",
+            up.x, up.y, up.z
+        ),
+        None => remedy,
+    };
     let mut finding = Finding::new("flask-small", Level::Stop, text, remedy);
     finding
         .features

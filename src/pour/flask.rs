@@ -34,6 +34,9 @@ pub struct FlaskFit {
     pub short_mm: [f64; 2],
     /// How far the pattern is turned about the upright, where it fits a straight-sided flask (degrees).
     pub turn_deg: Option<f64>,
+    /// Another way up in which the declared flask takes the castings with sand round and over them, where it is too small
+    /// as they lie: gates and sprue would have to be laid anew.
+    pub other_up: Option<Vec3>,
     /// The smallest container of the table that takes it.
     pub smallest: Option<&'static str>,
     /// Sand that fills the declared flask, or else that container, vibrated: least and most (kg).
@@ -63,7 +66,7 @@ pub(super) fn fit(subject: &Subject) -> Result<FlaskFit, Faults> {
         })
     };
     let [low, high] = height(&mut seen.iter().map(|p| p.z));
-    let [_, cast_high] = height(&mut cast_tops(subject, &frame).into_iter());
+    let [_, cast_high] = height(&mut cast(subject, &frame).into_iter().map(|p| p.z));
     let (sides, over) = (SAND_ROUND_MM.low, SAND_OVER_MM.low);
     let round_mm = least_circle(&hull).1 * 2.0;
     // The sprue's top comes out of the sand; the castings stay covered.
@@ -82,6 +85,7 @@ pub(super) fn fit(subject: &Subject) -> Result<FlaskFit, Faults> {
         flask_mm: Vec::new(),
         short_mm: [0.0; 2],
         turn_deg: None,
+        other_up: None,
         smallest: smallest.map(|c| c.name),
         sand_kg: None,
         sand_kg_m3: SAND_PACKED_KG_M3,
@@ -106,6 +110,9 @@ pub(super) fn fit(subject: &Subject) -> Result<FlaskFit, Faults> {
             own => own.clone(),
         };
         litres = Some(declared(&mut fit, &form, &hull));
+        if fit.short_mm.iter().any(|mm| *mm > 0.0) {
+            fit.other_up = other_up(subject, &form);
+        }
     }
     fit.sand_kg = litres.map(|litres| {
         let body = subject.whole_figures.volume_mm3;
@@ -114,23 +121,75 @@ pub(super) fn fit(subject: &Subject) -> Result<FlaskFit, Faults> {
     Ok(fit)
 }
 
-/// Heights of the castings' points in the flask.
-fn cast_tops(subject: &Subject, frame: &Frame) -> Vec<f64> {
+/// The castings' points in the flask.
+fn cast(subject: &Subject, frame: &Frame) -> Vec<Vec3> {
     let own = subject.part.features.len();
     let whole = subject.whole;
     let of_part = whole.triangles.iter().zip(&whole.features);
     of_part
         .filter(|(_, feature)| **feature < own)
-        .flat_map(|(t, _)| t.map(|i| frame.local(whole.points[i as usize]).z))
+        .flat_map(|(t, _)| t.map(|i| frame.local(whole.points[i as usize])))
         .collect()
+}
+
+/// The way up along an axis, other than the script's, in which a flask takes the castings alone, with the most height left.
+fn other_up(subject: &Subject, form: &FlaskForm) -> Option<Vec3> {
+    let now = subject.part.gating.up();
+    let axes = [Vec3::X, Vec3::Y, Vec3::Z];
+    let ways = axes.into_iter().flat_map(|a| [a, -a]);
+    let left = |up: Vec3| {
+        let points = cast(subject, &Frame::facing(Vec3::ZERO, up, None));
+        let heights = points.iter().map(|p| p.z);
+        let tall = heights.clone().fold(f64::NEG_INFINITY, f64::max)
+            - heights.fold(f64::INFINITY, f64::min);
+        let hull = hull(points.iter().map(|p| p.truncate()).collect());
+        let (plan, _) = short_in_plan(form, &hull);
+        let spare = inner_height(form) - (SAND_ROUND_MM.low + tall + SAND_OVER_MM.low);
+        (plan <= 0.0 && spare >= 0.0).then_some((up, spare))
+    };
+    let fitting = ways.filter(|up| up.dot(now) < 0.999).filter_map(left);
+    // The first of several alike.
+    let best = fitting.reduce(|best, next| if next.1 > best.1 { next } else { best });
+    best.map(|(up, _)| up)
+}
+
+fn inner_height(form: &FlaskForm) -> f64 {
+    match *form {
+        FlaskForm::Round { height, .. } | FlaskForm::Box { height, .. } => height,
+        FlaskForm::Named(_) => 0.0,
+    }
+}
+
+/// How much a flask is too small in plan, and the turn about the upright that this is for (degrees): as drawn where that
+/// fits, else the one that leaves most room.
+fn short_in_plan(form: &FlaskForm, hull: &[Vec2]) -> (f64, Option<usize>) {
+    let round = 2.0 * SAND_ROUND_MM.low;
+    match *form {
+        FlaskForm::Round { dia, .. } => (2.0 * least_circle(hull).1 + round - dia, None),
+        FlaskForm::Box { length, width, .. } => {
+            let short = |turn: usize| {
+                let size = extents(hull, turn as f64);
+                (size.x + round - length).max(size.y + round - width)
+            };
+            if short(0) <= 0.0 {
+                return (short(0), Some(0));
+            }
+            let all = (0..TURNS).map(|turn| (short(turn), Some(turn)));
+            all.min_by(|a, b| a.0.total_cmp(&b.0))
+                .unwrap_or((0.0, Some(0)))
+        }
+        FlaskForm::Named(_) => (0.0, None),
+    }
 }
 
 /// Holds a declared flask against the pattern; gives its litres.
 fn declared(fit: &mut FlaskFit, form: &FlaskForm, hull: &[Vec2]) -> f64 {
+    let (plan, turn) = short_in_plan(form, hull);
+    fit.short_mm = [plan, fit.need_mm[1] - inner_height(form)];
+    fit.turn_deg = turn.filter(|_| plan <= 0.0).map(|turn| turn as f64);
     match *form {
         FlaskForm::Round { dia, height } => {
             fit.flask_mm = vec![dia, height];
-            fit.short_mm = [fit.need_mm[0] - dia, fit.need_mm[1] - height];
             round_litres(dia, height)
         }
         FlaskForm::Box {
@@ -139,23 +198,6 @@ fn declared(fit: &mut FlaskFit, form: &FlaskForm, hull: &[Vec2]) -> f64 {
             height,
         } => {
             fit.flask_mm = vec![length, width, height];
-            let round = 2.0 * fit.sand_mm[0];
-            // As drawn first, then the turn that leaves most room.
-            let short = |turn: usize| {
-                let size = extents(hull, turn as f64);
-                (size.x + round - length).max(size.y + round - width)
-            };
-            let (best, least) = (0..TURNS)
-                .map(|turn| (turn, short(turn)))
-                .min_by(|a, b| a.1.total_cmp(&b.1))
-                .unwrap_or((0, 0.0));
-            let (turn, least) = if short(0) <= 0.0 {
-                (0, short(0))
-            } else {
-                (best, least)
-            };
-            fit.turn_deg = (least <= 0.0).then_some(turn as f64);
-            fit.short_mm = [least, fit.need_mm[1] - height];
             length * width * height * 1e-6
         }
         FlaskForm::Named(_) => 0.0,

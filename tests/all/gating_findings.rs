@@ -173,6 +173,52 @@ fn a_flask_fits_by_its_sand() {
     assert!(found.text.contains("9 mm in height"), "{}", found.text);
 }
 
+/// A block of 100 × 60 × 20 that lies flat is 140 long with its gating, and with 50 of sand round it too long for a box of
+/// 205 × 125. On its edge the block alone is 100 × 20 in plan, and 50 + 60 + 75 high with sand under and over it.
+#[test]
+fn a_flask_too_small_as_it_lies_names_the_way_up_that_fits() {
+    let build = built(&format!(
+        "{BLOCK}flask(#{{ length: 205, width: 125, height: 265 }});"
+    ));
+    let found = one(&build, "flask-small", Level::Stop);
+    assert!(
+        found.remedy.contains("pour_up([0, 1, 0])") && found.remedy.contains("gates to suit"),
+        "{}",
+        found.remedy
+    );
+    // Not high enough for that either.
+    let build = built(&format!(
+        "{BLOCK}flask(#{{ length: 205, width: 125, height: 160 }});"
+    ));
+    let found = one(&build, "flask-small", Level::Stop);
+    assert!(!found.remedy.contains("pour_up(["), "{}", found.remedy);
+}
+
+/// A thin bar longer than a square box fits on its diagonal: (L + w) / √2 and the sand at both sides.
+#[test]
+fn a_long_bar_fits_on_the_diagonal() {
+    let bar = |side: f64| {
+        format!(
+            "shrink(0);
+             let bar = slab(\"bar\", #{{ outline: rect(300, 20), height: 20 }});
+             let g = gate(\"g\", #{{ on: bar.top, size: [12, 8], length: 20 }});
+             sprue(\"s\", #{{ on: g, dia: 18, height: 180 }});
+             flask(#{{ length: {side}, width: {side}, height: 400 }});"
+        )
+    };
+    let need = (300.0 + 20.0) / 2.0_f64.sqrt() + 2.0 * 50.0;
+    let build = built(&bar(need + 0.5));
+    let turn = build.pour.as_ref().unwrap().flask.turn_deg.unwrap();
+    assert!(turn == 45.0 || turn == 135.0, "{turn}");
+    assert!(of(&build, "flask-small").is_empty());
+    let build = built(&bar(need - 0.5));
+    near(
+        one(&build, "flask-small", Level::Stop).value.unwrap(),
+        -0.5,
+        1e-2,
+    );
+}
+
 #[test]
 fn the_smallest_container_is_named() {
     // The circle round the block's right corners and the sprue's outer side: centre c on the axis of symmetry with
