@@ -22,6 +22,8 @@ pub struct Board {
     pub margin_mm: f64,
     /// What is kept free between two pieces (mm); 0 where the script gives none.
     pub spacing_mm: f64,
+    /// Pieces may lie at other angles than right ones on it.
+    pub turns_freely: bool,
     /// Its density (kg/m³), where given.
     pub density_kg_m3: Option<f64>,
     /// Where it is declared.

@@ -18,11 +18,21 @@ pub fn board_for(part: &Part, size_mm: Vec3) -> Option<usize> {
     })
 }
 
-/// Whether a board's length and width, inside its margins, take a piece's.
+/// A right angle, and the turns that are tried on boards that allow them (degrees).
+const QUARTER_DEG: u32 = 90;
+const STEP_DEG: u32 = 15;
+
+/// Whether a board's length and width, inside its margins, take a piece's, in a turn that the board allows.
 pub(super) fn takes_plan(part: &Part, board: usize, size_mm: Vec3) -> bool {
     let [length, width] = part.boards[board].inside_mm().map(|s| s + SLACK_MM);
-    let lies = |a: f64, b: f64| a <= length && b <= width;
-    lies(size_mm.x, size_mm.y) || lies(size_mm.y, size_mm.x)
+    let lies = |deg: f64| {
+        let (sin, cos) = deg.to_radians().sin_cos();
+        let (a, b) = (size_mm.x, size_mm.y);
+        a * cos + b * sin <= length && a * sin + b * cos <= width
+    };
+    let slant = part.boards[board].turns_freely;
+    let mut turns = (0..=QUARTER_DEG / STEP_DEG).map(|k| k * STEP_DEG);
+    turns.any(|deg| (slant || deg % QUARTER_DEG == 0) && lies(f64::from(deg)))
 }
 
 /// The thickest board that takes a piece's length and width (mm).

@@ -97,12 +97,18 @@ fn lay_thickness(
     if on.is_empty() {
         return;
     }
+    // A piece may come to lie on any board of the thickness: what one forbids isn't done.
+    let turns = if sizes.iter().all(|&b| part.boards[b].turns_freely) {
+        Turns::Free
+    } else {
+        Turns::Quarter
+    };
     let wanted: Vec<Piece> = on
         .iter()
         .map(|&i| Piece {
             outline: all.outlines[i].to_vec(),
             count: pieces.pieces[i].count,
-            turns: Turns::Quarter,
+            turns,
         })
         .collect();
     let boards: Vec<nesting::Board> = sizes

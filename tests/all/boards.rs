@@ -334,3 +334,31 @@ fn seats_are_drawn_on_the_host() {
     near(found[1].0, 24.0, 0.1);
     near(found[1].1, 30.0_f64.hypot(10.0), 0.1);
 }
+
+/// A bar of 300 × 20 lies across a square board of 250 only on the slant: at 45 degrees it takes (300 + 20) / √2 each way.
+#[test]
+fn pieces_turn_freely_where_the_board_allows_it() {
+    let bar = |turns: &str, more: &str| {
+        laid(&format!(
+            "board(#{{ thickness: 30, length: 250, width: 250{turns} }}); {more}
+             slab(\"bar\", #{{ outline: rect(300, 20), height: 20 }});"
+        ))
+    };
+    let build = bar(", turns: \"free\"", "");
+    let placed = &boards(&build).boards[0].placed[0];
+    let turn = placed.turn_deg.rem_euclid(90.0);
+    assert!((30.0..=60.0).contains(&turn), "{turn}");
+    // By right angles it fits none, and where another board of the thickness forbids more nothing turns on either.
+    let stops = |build: &Build| build.findings.iter().any(|f| f.code == "no-board");
+    assert!(!stops(&build));
+    for build in [
+        bar(", turns: \"quarter\"", ""),
+        bar("", ""),
+        bar(
+            ", turns: \"free\"",
+            "board(#{ thickness: 30, length: 200, width: 100 });",
+        ),
+    ] {
+        assert!(stops(&build), "{:?}", build.findings);
+    }
+}

@@ -133,7 +133,7 @@ fn unfed(fill: &Fill, spot: &HotSpot, fed: &Fed, proposal: Option<&Proposal>) ->
     };
     let remedy = match proposal {
         Some(p) => format!(
-            "feed it: {}; or make it lighter",
+            "feed it: {} or make it lighter",
             script_line(fill.part, &about, p)
         ),
         None => "feed it by a gate or feeder, widen the neck, or make it lighter; no flat face beside it takes a gate of its size".to_string(),

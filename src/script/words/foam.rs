@@ -24,6 +24,11 @@ const BOARD: &Keys = &Keys {
             "what is kept free between two pieces, as for a cutter; 0 if left out",
         ),
         may(
+            "turns",
+            Kind::Choice(&["quarter", "free"]),
+            "how pieces may be turned on it: by right angles (if left out), or by any multiple of 15°, which takes longer",
+        ),
+        may(
             "density",
             Kind::Number(Range::Positive),
             "its density in kg/m³, for weights",
@@ -102,6 +107,7 @@ fn board(call: &mut Call) -> Answer {
         width_mm: call.must(call.values.number("width"))?,
         margin_mm: call.values.number("margin").unwrap_or(0.0),
         spacing_mm: call.values.number("spacing").unwrap_or(0.0),
+        turns_freely: call.values.text("turns").as_deref() == Some("free"),
         density_kg_m3: call.values.number("density"),
         site: call.site.clone(),
     };

@@ -19,7 +19,9 @@ pub(super) fn steps(source: &SheetSource) -> String {
     let rows = step_rows(source.part, pieces);
     // What hangs together so far: one number a piece.
     let mut lump: Vec<usize> = (0..pieces.pieces.len()).collect();
-    let mut body = String::from("<div class=\"steps\">\n");
+    let mut body =
+        line("Light: what is there. Darker: what this step sets. Darkest: its wax fillet.");
+    body += "<div class=\"steps\">\n";
     let gating = |step: &Step| pieces.pieces[step.piece].kind == Kind::Gating;
     let mut coated = false;
     for (step, row) in pieces.steps.iter().zip(&rows) {
@@ -40,7 +42,6 @@ pub(super) fn steps(source: &SheetSource) -> String {
         }
     }
     body += "</div>\n";
-    body += &line("Light: what is there. Darker: what this step sets. Darkest: its wax fillet.");
     section("glue", "Glue-up", &body)
 }
 
