@@ -1,6 +1,6 @@
 //! How long an edit takes from the save's text to STL files on disk and the page's mesh of the pattern, and on to the foam
-//! pieces and what is expected of the pour: the gearbox cover, an edit in the last third of its script, one in its first feature, and a cold build. Medians and ratios, since machines
-//! differ; `cargo bench --bench rebuild`.
+//! pieces and what is expected of the pour: the gearbox cover, an edit in the last third of its script, one in its first
+//! feature, and a cold build. Medians and ratios, since machines differ; `cargo bench --bench rebuild`.
 
 use std::fs;
 use std::path::Path;
