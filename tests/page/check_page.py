@@ -729,6 +729,9 @@ def boards_are_drawn(page):
     page.page.keyboard.press(".")
     page.wait("#flat path[data-piece='1']")
     assert page.text("#stepcount") == "2 of 2"
+    # Where the post is set on is drawn, and is no piece.
+    assert page.page.locator("#flat [id^='seats'] path").count() == 1
+    assert page.page.locator("#flat [id^='seats'] path[data-piece]").count() == 0
     page.page.click("#billrows button:has-text('lower')")
     page.wait("#flat path[data-piece='0'][aria-current='true']")
     assert page.text("#stepcount") == "1 of 2"

@@ -230,7 +230,7 @@ export class Pieces {
     if (!this.sheet || !this.foam) return;
     const svg = document.importNode(new DOMParser().parseFromString(this.sheet, "image/svg+xml").documentElement, true);
     const names = new Map();
-    for (const path of svg.querySelectorAll("path")) {
+    for (const path of svg.querySelectorAll("#outline path, #holes path")) {
       const name = path.textContent;
       const first = names.get(name);
       if (first) {
