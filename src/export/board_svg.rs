@@ -1,5 +1,6 @@
 //! A board as SVG: millimetres, one group a layer (`board`, `outline`, `holes`, `dowels`, `seats` and `seats-below`, where
-//! loose pieces are set on, `names`), the board's corner at the lower left. A drawing's y looks down, so a point of the board at (x, y) is at (x, width - y) here.
+//! loose pieces are set on, `names`), the board's corner at the lower left. A drawing's y looks down, so a point of the
+//! board at (x, y) is at (x, width - y) here.
 
 use std::fmt::Write as _;
 use std::io::{self, Write};

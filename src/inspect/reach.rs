@@ -56,7 +56,7 @@ pub fn reach_of_mesh(solid: &Solid, cutters: &[Cutter]) -> Vec<Finding> {
     view.findings(cutters)
 }
 
-/// So many sharp corners get a line of their own; the rest share one.
+/// Sharp corners have so many lines at most; where there are more, the last line is shared.
 const OWN_LINES: usize = 4;
 
 /// The findings of all pieces, where many sharp corners share a line: a part without fillets has one at every junction.

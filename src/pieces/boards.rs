@@ -2,11 +2,12 @@
 
 use crate::drawing::Part;
 use crate::measure::Vec3;
+use crate::pieces::nesting::FREE_STEPS;
 
 /// A piece may be larger by this than what takes it (mm): more than any rounding, less than any board's own tolerance.
 pub(super) const SLACK_MM: f64 = 1e-3;
 
-/// The thinnest board on hand that takes a piece of this length, width and height (mm), turned by 90° or not; of two
+/// The thinnest board on hand that takes a piece of this length, width and height (mm), in a turn that it allows; of two
 /// alike the first. By its place in the drawing's list.
 pub fn board_for(part: &Part, size_mm: Vec3) -> Option<usize> {
     let fits = |&i: &usize| {
@@ -18,10 +19,6 @@ pub fn board_for(part: &Part, size_mm: Vec3) -> Option<usize> {
     })
 }
 
-/// A right angle, and the turns that are tried on boards that allow them (degrees).
-const QUARTER_DEG: u32 = 90;
-const STEP_DEG: u32 = 15;
-
 /// Whether a board's length and width, inside its margins, take a piece's, in a turn that the board allows.
 pub(super) fn takes_plan(part: &Part, board: usize, size_mm: Vec3) -> bool {
     let [length, width] = part.boards[board].inside_mm().map(|s| s + SLACK_MM);
@@ -31,8 +28,9 @@ pub(super) fn takes_plan(part: &Part, board: usize, size_mm: Vec3) -> bool {
         a * cos + b * sin <= length && a * sin + b * cos <= width
     };
     let slant = part.boards[board].turns_freely;
-    let mut turns = (0..=QUARTER_DEG / STEP_DEG).map(|k| k * STEP_DEG);
-    turns.any(|deg| (slant || deg % QUARTER_DEG == 0) && lies(f64::from(deg)))
+    let quarter = FREE_STEPS / 4;
+    let turn = |k: usize| k as f64 * 360.0 / FREE_STEPS as f64;
+    (0..=quarter).any(|k| (slant || k % quarter == 0) && lies(turn(k)))
 }
 
 /// The thickest board that takes a piece's length and width (mm).

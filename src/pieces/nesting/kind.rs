@@ -9,8 +9,8 @@ use crate::measure::{Vec2, sin_cos_deg};
 /// How far an outline may stand off the given one (mm): a hundredth of a usual spacing, and a fifth of a curve's points.
 const COARSE_MM: f64 = 0.1;
 
-/// Steps of a full turn when some piece turns freely: 15°.
-const FREE_STEPS: usize = 24;
+/// Steps of a full turn for pieces that turn freely: 15° each.
+pub const FREE_STEPS: usize = 24;
 
 /// A box in plan.
 #[derive(Debug, Clone, Copy)]

@@ -30,6 +30,7 @@ pub use job::{
     Board, Effort, LaidBoard, Layout, NestingFault, OffCut, Piece, Placed, Rules, Turns, Unplaced,
     Why,
 };
+pub use kind::FREE_STEPS;
 pub(in crate::pieces) use kind::signed_area;
 pub use plan::silhouette;
 pub use rounds::{lay_out, lay_out_on, lay_out_while};

@@ -170,18 +170,18 @@ struct Metal {
 
 impl Metal {
     fn of(subject: &Subject, cell_mm: f64, go: Go) -> Option<Metal> {
-        let still = |go: Go| go().then_some(());
+        let still = || go().then_some(());
         let fields = fields(subject.casting, cell_mm);
-        still(go)?;
+        still()?;
         let (contacts, names) = contacts(subject.part, subject.gated);
         let spots = fields.hot_spots();
-        still(go)?;
+        still()?;
         let fed = fields.feeding(&spots, &contacts);
-        still(go)?;
+        still()?;
         let front = fields.front(&contacts);
-        still(go)?;
+        still()?;
         let corners = fields.corners(CORNER_FROM);
-        still(go)?;
+        still()?;
         Some(Metal {
             corners,
             proposals: spots.iter().map(|s| fields.propose(s)).collect(),

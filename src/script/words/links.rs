@@ -130,16 +130,21 @@ pub const LOCATED: &Keys = &Keys {
     rules: &[],
 };
 
+/// The size of pegs of foam.
+pub const PEG_SIZE: &[Key] = &[
+    must("dia", SIZE, "diameter of the pegs"),
+    must("depth", SIZE, "how deep each end goes into its piece"),
+];
+
 const PEG: &Keys = &Keys {
-    keys: &[&[
-        must("dia", SIZE, "diameter of the pegs"),
-        must("depth", SIZE, "how deep each end goes into its piece"),
-        may(
+    keys: &[
+        PEG_SIZE,
+        &[may(
             "count",
             Kind::Count(1),
             "how many; 2 if left out, since one alone lets the piece turn",
-        ),
-    ]],
+        )],
+    ],
     rules: &[],
 };
 

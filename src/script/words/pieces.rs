@@ -4,27 +4,28 @@ use crate::drawing::foam::{Aid, Blank, Dowels};
 use crate::measure::Vec2;
 use crate::script::call::{Answer, Call};
 use crate::script::declare::{Keys, Kind, Word, may, must};
-use crate::script::words::links::{LOCATED, NAME, SIZE, pegs};
+use crate::script::words::links::{LOCATED, NAME, PEG_SIZE, SIZE, pegs};
 use crate::script::words::opening::{nothing, once, word};
 
 /// Tabs of a blank where the script doesn't say.
 const TABS: i64 = 4;
 
 const DOWELS: &Keys = &Keys {
-    keys: &[&[
-        must("dia", SIZE, "diameter of the pegs"),
-        must("depth", SIZE, "how deep each end goes into its piece"),
-        may(
-            "count",
-            Kind::Count(1),
-            "how many each joint gets; 3 if left out",
-        ),
-        may(
-            "at",
-            Kind::Points(1),
-            "where, in the part's plan; chosen if left out",
-        ),
-    ]],
+    keys: &[
+        PEG_SIZE,
+        &[
+            may(
+                "count",
+                Kind::Count(1),
+                "how many each joint gets; 3 if left out",
+            ),
+            may(
+                "at",
+                Kind::Points(1),
+                "where, in the part's plan; chosen if left out",
+            ),
+        ],
+    ],
     rules: &[],
 };
 

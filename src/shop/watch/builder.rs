@@ -205,28 +205,35 @@ impl Builder {
         let unproved = attempt.unproved.take();
         let outcome = self.show(None, attempt);
         let trouble = self.write(&outcome);
-        match outcome {
-            Outcome::Good(good) => {
-                // What was built before is shown no more, to no page.
-                self.tasks.clear();
-                self.tasks.push_back(Task {
-                    desk: None,
-                    file,
-                    overrides: Vec::new(),
-                    good,
-                    unproved,
-                    noted: false,
-                    trouble,
-                });
-            }
-            Outcome::Broken(_) => self.end_round(Round {
-                desk: None,
-                file,
-                overrides: Vec::new(),
-                outcome,
-                trouble,
-            }),
+        if matches!(outcome, Outcome::Good(_)) {
+            // What was built before is shown no more, to no page.
+            self.tasks.clear();
         }
+        let round = Round {
+            desk: None,
+            file,
+            overrides: Vec::new(),
+            outcome,
+            trouble,
+        };
+        self.take_up(round, unproved);
+    }
+
+    /// A good build becomes the task that comes next; a broken one has ended.
+    fn take_up(&mut self, round: Round, unproved: Option<Box<Unproved>>) {
+        let good = match &round.outcome {
+            Outcome::Good(good) => Arc::clone(good),
+            Outcome::Broken(_) => return self.end_round(round),
+        };
+        self.tasks.push_front(Task {
+            desk: round.desk,
+            file: round.file,
+            overrides: round.overrides,
+            good,
+            unproved,
+            noted: false,
+            trouble: round.trouble,
+        });
     }
 
     /// The next step of a task; where it isn't the last, the task comes again.
@@ -380,7 +387,7 @@ impl Builder {
         let Some((id, wish, overrides)) = next else {
             return false;
         };
-        let attempt = self.build(Some(id), &overrides);
+        let mut attempt = self.build(Some(id), &overrides);
         if self.inner.inbox.stopping() {
             return false;
         }
@@ -398,27 +405,16 @@ impl Builder {
                 Some(_) => {}
             }
         }
-        let mut attempt = attempt;
         let unproved = attempt.unproved.take();
         self.tasks.retain(|task| task.desk != Some(id));
-        match self.show(Some(id), attempt) {
-            Outcome::Good(good) => self.tasks.push_front(Task {
-                desk: Some(id),
-                file: None,
-                overrides,
-                good,
-                unproved,
-                noted: false,
-                trouble: None,
-            }),
-            outcome @ Outcome::Broken(_) => self.end_round(Round {
-                desk: Some(id),
-                file: None,
-                overrides,
-                outcome,
-                trouble: None,
-            }),
-        }
+        let round = Round {
+            desk: Some(id),
+            file: None,
+            overrides,
+            outcome: self.show(Some(id), attempt),
+            trouble: None,
+        };
+        self.take_up(round, unproved);
         true
     }
 

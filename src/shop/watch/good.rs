@@ -16,7 +16,7 @@ use crate::sheet::report::Report;
 use crate::shop::boards::lacks_boards;
 use crate::shop::late::late_files;
 use crate::shop::make::{bare, build_files, foam_kg_m3, report_of};
-use crate::shop::pipeline::Build;
+use crate::shop::pipeline::{Build, Built};
 use crate::shop::watch::inputs::Inputs;
 use crate::solid::Solid;
 
@@ -199,7 +199,9 @@ impl Good {
         if stage == PIECES {
             return self.view_in_pieces();
         }
-        self.once(&self.views, stage, |solid, bytes| view::write(solid, bytes))
+        self.once(&self.views, stage, |built, bytes| {
+            view::write(&built.solid, bytes)
+        })
     }
 
     /// The foam pieces in the pattern's place, each a body, and after them the wax.
@@ -224,45 +226,33 @@ impl Good {
     /// The bytes of a map of a stage by the stage's name, as `export::surface_map` lays them out; nothing of the pour's
     /// before that is known.
     pub fn map(&self, map: Map, stage: &str) -> Option<Arc<Vec<u8>>> {
-        let made = &self.maps[map as usize];
-        let of_surface = |value: &(dyn Fn(&Surface, Vec3, Vec3) -> f64 + Sync)| {
-            self.once(made, stage, |solid, bytes| {
-                let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
-                let value = |place: Vec3, inward: Vec3| [value(&surface, place, inward)];
-                surface_map::write(solid, &value, "", bytes)
-            })
-        };
-        let poured = || {
-            Some(pour_map::Subject {
-                part: &self.build.part,
-                outlook: self.build.outlook.as_deref()?,
-                gated: self.build.gated.as_deref()?,
-                stage: self
-                    .build
-                    .stages
-                    .iter()
-                    .find(|b| b.stage.name() == stage)?
-                    .stage,
-            })
-        };
-        match map {
-            Map::Walls => of_surface(&|surface, place, inward| surface.through(place, inward)),
-            Map::Reach => of_surface(&|surface, place, inward| {
-                f64::from(surface.seen_upright(place, inward, LIP_MM))
-            }),
-            Map::Heat => {
-                let subject = poured()?;
-                self.once(made, stage, |solid, bytes| {
-                    pour_map::heat(&subject, solid, bytes)
-                })
+        let poured = match map {
+            Map::Walls | Map::Reach => None,
+            Map::Heat | Map::Travel => {
+                Some((self.build.outlook.as_deref()?, self.build.gated.as_deref()?))
             }
-            Map::Travel => {
-                let subject = poured()?;
-                self.once(made, stage, |solid, bytes| {
-                    pour_map::travel(&subject, solid, bytes)
-                })
+        };
+        self.once(&self.maps[map as usize], stage, |built, bytes| {
+            let solid = &built.solid;
+            if let Some((outlook, gated)) = poured {
+                let subject = pour_map::Subject {
+                    part: &self.build.part,
+                    outlook,
+                    gated,
+                    stage: built.stage,
+                };
+                return match map {
+                    Map::Heat => pour_map::heat(&subject, solid, bytes),
+                    _ => pour_map::travel(&subject, solid, bytes),
+                };
             }
-        }
+            let surface = Surface::new(&solid.points, &solid.triangles, &solid.features);
+            let value = |place: Vec3, inward: Vec3| match map {
+                Map::Reach => [f64::from(surface.seen_upright(place, inward, LIP_MM))],
+                _ => [surface.through(place, inward)],
+            };
+            surface_map::write(solid, &value, "", bytes)
+        })
     }
 
     /// What was made of a stage before, or is made of it now.
@@ -270,14 +260,14 @@ impl Good {
         &self,
         made: &Views,
         stage: &str,
-        make: impl Fn(&Solid, &mut Vec<u8>) -> std::io::Result<()>,
+        make: impl Fn(&Built, &mut Vec<u8>) -> std::io::Result<()>,
     ) -> Option<Arc<Vec<u8>>> {
         let stages = &self.build.stages;
         let at = stages.iter().position(|b| b.stage.name() == stage)?;
         let bytes = made.get(at)?.get_or_init(|| {
             let mut bytes = Vec::new();
             // Writing to memory fails only for a mesh too large to count; it then stays empty.
-            let _ = make(&stages[at].solid, &mut bytes);
+            let _ = make(&stages[at], &mut bytes);
             Arc::new(bytes)
         });
         Some(Arc::clone(bytes))
