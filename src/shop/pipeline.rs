@@ -124,8 +124,8 @@ pub struct Bench {
     shells: ShellStore,
     /// One for the finished part, one for the casting: they are evaluated side by side.
     memos: [Memo; 2],
-    /// For the gating on the pattern.
-    gating: Memo,
+    /// For the gating on the pattern, which is made while the checks go on.
+    gating: (ShellStore, Memo),
     /// For pieces cut out of the pattern, which the proof does.
     cuts: Arc<Mutex<Memo>>,
 }
@@ -281,8 +281,8 @@ impl Bench {
         let changes = changes(&part, &finished, &done.changes_mm3);
         let finished = Bodies::new(finished, finished_shells);
         let casting = Bodies::new(casting, casting_shells);
-        let store = &mut self.shells;
-        let (stages, (mut findings, checks_seconds)) = std::thread::scope(|scope| {
+        let (store, gating) = (&mut self.shells, &mut self.gating);
+        let (solids, (mut findings, checks_seconds)) = std::thread::scope(|scope| {
             let checks = scope.spawn(|| {
                 let clock = Instant::now();
                 let store = RefCell::new(store);
@@ -298,23 +298,26 @@ impl Bench {
                 });
                 (findings, clock.elapsed().as_secs_f64())
             });
-            let stages = stages(&part, &done.solid, &cast.solid);
-            (stages, joined(checks))
+            let solids = stages(&part, &stocks, [&done.solid, &cast.solid], gating);
+            (solids, joined(checks))
         });
-        let mut stages = stages?;
-        let gated = self.gate(&part, &stocks, &mut stages)?;
+        let Solids {
+            stages,
+            gated,
+            pour,
+        } = solids?;
         let lumps: Vec<(&'static str, usize)> = stages
             .iter()
             .map(|b| (b.stage.name(), b.figures.bodies))
             .filter(|(name, _)| *name != "pattern")
             .collect();
         findings.extend(inspect::loose_lump(&lumps));
-        let pour = poured(&part, &stages, gated.as_deref())?;
         findings.extend(pour.iter().flat_map(|p| p.findings.iter().cloned()));
         let findings = inspect::settled(findings, &part);
         self.shells.end_run();
         self.memos.iter_mut().for_each(Memo::end_run);
-        self.gating.end_run();
+        self.gating.0.end_run();
+        self.gating.1.end_run();
         let seconds = Seconds {
             script: script_seconds,
             solids: clock.elapsed().as_secs_f64(),
@@ -341,25 +344,6 @@ impl Bench {
             build,
             Unproved::new([finished, casting], solids, Arc::clone(&self.cuts)),
         ))
-    }
-
-    /// Adds the gated stage, where the script gates the pattern.
-    fn gate(
-        &mut self,
-        part: &Part,
-        stocks: &Stocks,
-        stages: &mut Vec<Built>,
-    ) -> Result<Option<Arc<Gated>>, Faults> {
-        let Some(pattern) = stages.iter().find(|b| b.stage == Stage::Pattern) else {
-            return Ok(None);
-        };
-        let (store, memo) = (&mut self.shells, &mut self.gating);
-        let Some((solid, gated)) = pattern::gated(part, stocks, &pattern.solid, store, memo)?
-        else {
-            return Ok(None);
-        };
-        stages.push(sound(Stage::Gated, solid.settled())?);
-        Ok(Some(Arc::new(gated)))
     }
 
     /// The shells of all members of two stages.
@@ -418,34 +402,6 @@ fn from_disk(script: &Path, make: Maker) -> Result<Build, Box<Failure>> {
     built
 }
 
-/// The pour, where the script gates the pattern.
-fn poured(
-    part: &Part,
-    stages: &[Built],
-    gated: Option<&Gated>,
-) -> Result<Option<Arc<Pour>>, Faults> {
-    let of = |stage: Stage| stages.iter().find(|b| b.stage == stage);
-    let (Some(gated), Some(casting), Some(pattern), Some(whole)) = (
-        gated,
-        of(Stage::Casting),
-        of(Stage::Pattern),
-        of(Stage::Gated),
-    ) else {
-        return Ok(None);
-    };
-    let pour = pour::pour(&pour::Subject {
-        part,
-        gated,
-        casting: &casting.figures,
-        pattern: &pattern.solid,
-        pattern_figures: &pattern.figures,
-        whole: &whole.solid,
-        whole_figures: &whole.figures,
-        foam_kg_m3: foam_kg_m3(),
-    })?;
-    Ok(Some(Arc::new(pour)))
-}
-
 /// What a thread gives; its panic goes on here.
 pub(super) fn joined<T>(thread: std::thread::ScopedJoinHandle<T>) -> T {
     thread
@@ -488,25 +444,70 @@ fn settle(part: &Part) -> Result<Stocks, Faults> {
     })
 }
 
-/// The three stages, each sound when rounded to f32.
-fn stages(part: &Part, finished: &Solid, casting: &Solid) -> Result<Vec<Built>, Faults> {
+/// The stages with what the pattern is gated with, and what that says of the pour.
+struct Solids {
+    stages: Vec<Built>,
+    gated: Option<Arc<Gated>>,
+    pour: Option<Arc<Pour>>,
+}
+
+/// The stages of the two solids, finished and casting, each sound when rounded to f32.
+fn stages(
+    part: &Part,
+    stocks: &Stocks,
+    [finished, casting]: [&Solid; 2],
+    gating: &mut (ShellStore, Memo),
+) -> Result<Solids, Faults> {
     let grow = part.metal.growth().to_array();
-    let (finished, casting, pattern) = std::thread::scope(|scope| {
-        // Settled points are f32 values and welded, so these are what a mesh file's reader finds.
-        let finished = scope.spawn(|| finished.settled());
-        let pattern = scope.spawn(move || casting.scaled(grow).settled());
-        let casting = casting.settled();
-        (joined(finished), casting, joined(pattern))
+    // Settled points are f32 values and welded, so these are what a mesh file's reader finds.
+    let (plain, gated) = std::thread::scope(|scope| {
+        // The gating goes on from the pattern, which takes longest.
+        let gated = scope.spawn(move || {
+            let pattern = sound(Stage::Pattern, casting.scaled(grow).settled())?;
+            let gated = gated(part, stocks, &pattern, gating)?;
+            Ok::<_, Faults>((pattern, gated))
+        });
+        let plain = [(Stage::Finished, finished), (Stage::Casting, casting)]
+            .map(|(stage, solid)| sound(stage, solid.settled()));
+        (plain, joined(gated))
     });
-    let solids = [
-        (Stage::Finished, finished),
-        (Stage::Casting, casting),
-        (Stage::Pattern, pattern),
-    ];
-    solids
-        .into_iter()
-        .map(|(stage, settled)| sound(stage, settled))
-        .collect()
+    let [finished, casting] = plain;
+    let (finished, casting) = (finished?, casting?);
+    let (pattern, gated) = gated?;
+    let pour = match &gated {
+        Some((whole, gated)) => Some(Arc::new(pour::pour(&pour::Subject {
+            part,
+            gated,
+            casting: &casting.figures,
+            pattern: &pattern.solid,
+            pattern_figures: &pattern.figures,
+            whole: &whole.solid,
+            whole_figures: &whole.figures,
+            foam_kg_m3: foam_kg_m3(),
+        })?)),
+        None => None,
+    };
+    let (whole, gated) = gated.unzip();
+    Ok(Solids {
+        stages: [finished, casting, pattern]
+            .into_iter()
+            .chain(whole)
+            .collect(),
+        gated: gated.map(Arc::new),
+        pour,
+    })
+}
+
+/// The gated stage, where the script gates the pattern.
+fn gated(
+    part: &Part,
+    stocks: &Stocks,
+    pattern: &Built,
+    (store, memo): &mut (ShellStore, Memo),
+) -> Result<Option<(Built, Gated)>, Faults> {
+    let made = pattern::gated(part, stocks, &pattern.solid, store, memo)?;
+    made.map(|(solid, gated)| Ok((sound(Stage::Gated, solid.settled())?, gated)))
+        .transpose()
 }
 
 /// A stage, if there is something of it and its mesh is sound.

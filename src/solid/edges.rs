@@ -21,7 +21,7 @@ impl Use {
 }
 
 /// A side that none runs against.
-const ALONE: u32 = u32::MAX;
+pub(super) const ALONE: u32 = u32::MAX;
 
 /// All edges of a mesh.
 pub(super) struct Edges {
@@ -84,7 +84,7 @@ impl Edges {
     }
 
     /// For each side of a triangle the one that runs against it, or [`ALONE`].
-    fn across(&self) -> Vec<u32> {
+    pub(super) fn across(&self) -> Vec<u32> {
         let mut across = vec![ALONE; self.uses.len()];
         for uses in self.groups() {
             let (mut rising, mut falling) = (

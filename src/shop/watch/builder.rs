@@ -2,7 +2,7 @@
 
 use std::collections::VecDeque;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use crate::fault::{Fault, Go};
@@ -10,6 +10,7 @@ use crate::shop::boards::{lacks_boards, laid};
 use crate::shop::make::{write_first, write_proof};
 use crate::shop::pipeline::{Bench, Build, Failure};
 use crate::shop::proof::{Unproved, expect, prove};
+use crate::shop::watch::behind::Behind;
 use crate::shop::watch::desk::{Broken, DeskId};
 use crate::shop::watch::folders::Folders;
 use crate::shop::watch::good::{Good, Made};
@@ -33,7 +34,7 @@ const COMES_BACK: Duration = Duration::from_millis(300);
 /// A script that is saved during every build is shown all the same after so many builds were dropped.
 const MOST_DROPPED: usize = 8;
 
-/// How often files are looked at during a proof: what is newer goes before it.
+/// How often files are looked at during a proof, though no event came: what is newer goes before it.
 const LOOKS: Duration = Duration::from_millis(100);
 
 /// A build with what it was built from.
@@ -52,29 +53,32 @@ struct Task {
     overrides: Vec<(String, String)>,
     good: Arc<Good>,
     /// What the longer checks need, where they aren't done.
-    unproved: Option<Box<Unproved>>,
+    unproved: Option<Arc<Unproved>>,
     /// What is known but for the boards is written.
     noted: bool,
     /// The first thing that went wrong with it.
     trouble: Option<Fault>,
 }
 
+/// How a build is changed, as long as it is wanted; `None` where it was given up.
+type Change = Box<dyn FnOnce(Build, Go) -> Option<Build> + Send>;
+
 /// A step of what is done to a build once it is shown.
-#[derive(Clone, Copy)]
-struct Step<'a> {
+struct Step {
     /// What it does, for those who wait.
     what: &'static str,
     /// All checks are done with it.
     last: bool,
-    /// `None` where it was given up.
-    change: &'a dyn Fn(Build) -> Option<Build>,
+    change: Change,
 }
 
-/// What came of a step.
-enum Renewed {
-    Done(Arc<Good>),
-    GivenUp,
-    Failed(Option<Fault>),
+/// What came of a step: a build with more known of it, nothing where it was given up.
+type Renewed = Result<Option<Good>, Failure>;
+
+/// A task with its next step, which goes on beside.
+struct Running {
+    task: Task,
+    step: Behind<Renewed>,
 }
 
 pub(super) struct Builder {
@@ -85,6 +89,9 @@ pub(super) struct Builder {
     begun: bool,
     /// Builds that are shown and not done; the first comes next.
     tasks: VecDeque<Task>,
+    running: Option<Running>,
+    /// A step that was given up and may not have heard of it yet: none is begun beside it.
+    leaving: Option<Behind<Renewed>>,
 }
 
 impl Builder {
@@ -104,6 +111,8 @@ impl Builder {
             folders,
             begun: false,
             tasks: VecDeque::new(),
+            running: None,
+            leaving: None,
         }
     }
 
@@ -113,6 +122,7 @@ impl Builder {
             // Builds guard themselves; this keeps the watch alive whatever else fails.
             if catch_unwind(AssertUnwindSafe(|| self.turn())).is_err() {
                 self.bench = Bench::new();
+                self.give_way();
                 self.tasks.clear();
                 self.inner.inbox.wait(POLL);
             }
@@ -125,23 +135,28 @@ impl Builder {
         if !std::mem::replace(&mut self.begun, true) {
             return self.build_script(None);
         }
-        let most = if self.tasks.is_empty() {
-            POLL
-        } else {
-            Duration::ZERO
+        let leaving = self.leaving.as_ref().is_some_and(|left| !left.ended());
+        let most = match (&self.running, self.tasks.is_empty()) {
+            (Some(_), _) => LOOKS,
+            (None, false) if leaving => LOOKS,
+            (None, false) => Duration::ZERO,
+            (None, true) => POLL,
         };
         match self.inner.inbox.wait(most) {
-            Call::Stop => return,
+            Call::Stop => return self.give_way(),
             Call::Poked => self.inner.inbox.settle(QUIET, MOST_QUIET),
             Call::Asked | Call::Quiet => {}
         }
         if let Some(file) = self.changed() {
+            self.give_way();
             self.build_script(Some(file));
-        } else if self.build_desk() {
+        } else if self.inner.board().waits() {
+            self.give_way();
+            self.build_desk();
             // There may be more; the script comes first.
             self.inner.inbox.ask();
-        } else if let Some(task) = self.tasks.pop_front() {
-            self.go_on(task);
+        } else {
+            self.go_on();
         }
     }
 
@@ -216,11 +231,11 @@ impl Builder {
             outcome,
             trouble,
         };
-        self.take_up(round, unproved);
+        self.take_up(round, unproved.map(Arc::from));
     }
 
     /// A good build becomes the task that comes next; a broken one has ended.
-    fn take_up(&mut self, round: Round, unproved: Option<Box<Unproved>>) {
+    fn take_up(&mut self, round: Round, unproved: Option<Arc<Unproved>>) {
         let good = match &round.outcome {
             Outcome::Good(good) => Arc::clone(good),
             Outcome::Broken(_) => return self.end_round(round),
@@ -236,82 +251,119 @@ impl Builder {
         });
     }
 
-    /// The next step of a task; where it isn't the last, the task comes again.
-    fn go_on(&mut self, mut task: Task) {
-        let read = self.read();
-        let looked = Mutex::new((Instant::now(), true));
-        // Once given up it stays so, whatever the files are by the next look: the work has been cut short.
-        let go = || {
-            let mut looked = looked.lock().unwrap_or_else(PoisonError::into_inner);
-            let (last, going) = &mut *looked;
-            if *going && last.elapsed() >= LOOKS {
-                *going = !self.inner.inbox.stopping()
-                    && !self.inner.board().waits()
-                    && read.iter().all(|inputs| inputs.changed().is_none());
-                *last = Instant::now();
-            }
-            *going
+    /// What goes on beside comes to its end, or is given up, before anything else is done to a build.
+    fn give_way(&mut self) {
+        let Some(running) = self.running.take() else {
+            return;
         };
-        match self.step(&mut task, &go) {
-            Some(Renewed::Done(good)) => {
-                task.good = good;
-                self.tasks.push_front(task);
-            }
-            Some(Renewed::GivenUp) => self.tasks.push_front(task),
-            Some(Renewed::Failed(fault)) => {
-                task.trouble = task.trouble.or(fault);
-                self.end_task(task);
-            }
-            None => {
-                self.note(&mut task);
+        if running.step.ended() {
+            return self.end_step(running);
+        }
+        running.step.give_up();
+        self.tell_step(running.task.desk, None);
+        self.leaving = Some(running.step);
+        self.tasks.push_front(running.task);
+    }
+
+    /// Ends a step that has come to its end, and begins the next where nothing goes on.
+    fn go_on(&mut self) {
+        match self.running.take() {
+            Some(running) if running.step.ended() => self.end_step(running),
+            Some(running) => return self.running = Some(running),
+            None => {}
+        }
+        if self.leaving.as_ref().is_some_and(|left| !left.ended()) {
+            return;
+        }
+        self.leaving = None;
+        if let Some(task) = self.tasks.pop_front() {
+            self.begin_step(task);
+        }
+    }
+
+    /// Begins the next step of a task; one to which nothing is left to do has ended.
+    fn begin_step(&mut self, mut task: Task) {
+        let Some(step) = self.next_step(&mut task) else {
+            self.note(&mut task);
+            return self.end_task(task);
+        };
+        self.tell_step(task.desk, Some(step.what));
+        let (inner, good) = (Arc::clone(&self.inner), Arc::clone(&task.good));
+        let work = move |go: Go| renewed(&inner, &good, step, go);
+        let inner = Arc::clone(&self.inner);
+        match Behind::start("prover", work, move || inner.inbox.ask()) {
+            Ok(step) => self.running = Some(Running { task, step }),
+            Err(fault) => {
+                self.tell_step(task.desk, None);
+                task.trouble = task.trouble.or(Some(fault));
                 self.end_task(task);
             }
         }
     }
 
-    /// Does a task's next step: pieces and walls, then what is expected of the pour, then the boards. `None` where nothing
-    /// is left to do.
-    fn step(&self, task: &mut Task, go: Go) -> Option<Renewed> {
-        let good = Arc::clone(&task.good);
-        if let Some(unproved) = &task.unproved {
-            let done = self.renewed(
-                task.desk,
-                &good,
-                Step {
-                    what: "proving walls and reach",
-                    last: good.build.gated.is_none(),
-                    change: &|build| prove(build, unproved, go),
-                },
-            );
-            if matches!(done, Renewed::Done(_)) {
-                task.unproved = None;
-            }
-            return Some(done);
+    /// A task's next step: pieces and walls, then what is expected of the pour, then the boards. `None` where nothing is
+    /// left to do.
+    fn next_step(&self, task: &mut Task) -> Option<Step> {
+        let build = &task.good.build;
+        if let Some(unproved) = task.unproved.clone() {
+            return Some(Step {
+                what: "proving walls and reach",
+                last: build.gated.is_none(),
+                change: Box::new(move |build, go| prove(build, &unproved, go)),
+            });
         }
-        if !good.proved {
-            let step = Step {
+        if !task.good.proved {
+            return Some(Step {
                 what: "looking how it fills and freezes",
                 last: true,
-                change: &|build| expect(build, go),
-            };
-            return Some(self.renewed(task.desk, &good, step));
+                change: Box::new(expect),
+            });
         }
         let effort = self.inner.wish.wish.effort?;
-        if !lacks_boards(&good.build) {
+        if !lacks_boards(build) {
             return None;
         }
         if !std::mem::replace(&mut task.noted, true) {
             self.note(task);
         }
-        let step = Step {
+        let lay = move |build, go: Go| {
+            let done = laid(build, effort, go);
+            (!lacks_boards(&done)).then_some(done)
+        };
+        Some(Step {
             what: "laying the pieces on boards",
             last: true,
-            change: &|build| {
-                let done = laid(build, effort, go);
-                (!lacks_boards(&done)).then_some(done)
-            },
-        };
-        Some(self.renewed(task.desk, &good, step))
+            change: Box::new(lay),
+        })
+    }
+
+    /// Shows what came of a step; where it isn't the last, the task comes again.
+    fn end_step(&mut self, running: Running) {
+        let Running { mut task, step } = running;
+        self.tell_step(task.desk, None);
+        match step.result() {
+            Some(Ok(Some(good))) => {
+                let good = Arc::new(good);
+                if let Some(slot) = self.inner.board().slot(task.desk) {
+                    slot.renew(&good);
+                }
+                self.inner.tell(&Told::Shown(task.desk));
+                task.good = good;
+                // The first step is what these are for.
+                task.unproved = None;
+                self.tasks.push_front(task);
+            }
+            Some(Ok(None)) | None => self.tasks.push_front(task),
+            Some(Err(mut failure)) => {
+                task.trouble = task.trouble.or(failure.faults.0.pop());
+                self.end_task(task);
+            }
+        }
+    }
+
+    fn tell_step(&self, desk: Option<DeskId>, step: Option<&str>) {
+        let tell = || self.inner.tell(&Told::Step(desk, step));
+        let _ = catch_unwind(AssertUnwindSafe(tell));
     }
 
     /// Writes what proof and boards add, where the task is one of the script and all its files could be written.
@@ -340,42 +392,8 @@ impl Builder {
         });
     }
 
-    /// A build with something done to it, shown in its place.
-    fn renewed(&self, desk: Option<DeskId>, good: &Arc<Good>, step: Step) -> Renewed {
-        let tell = |step| {
-            let tell = || self.inner.tell(&Told::Step(desk, step));
-            let _ = catch_unwind(AssertUnwindSafe(tell));
-        };
-        tell(Some(step.what));
-        let work = || {
-            let made = good.changed_by(step.change, step.last)?;
-            let script = &self.inner.wish.script;
-            Some(Good::new(
-                good.number,
-                made,
-                good.inputs().clone(),
-                script,
-                good.seconds,
-            ))
-        };
-        let done = catch_unwind(AssertUnwindSafe(work));
-        tell(None);
-        match done {
-            Ok(None) => Renewed::GivenUp,
-            Ok(Some(done)) => {
-                let done = Arc::new(done);
-                if let Some(slot) = self.inner.board().slot(desk) {
-                    slot.renew(&done);
-                }
-                self.inner.tell(&Told::Shown(desk));
-                Renewed::Done(done)
-            }
-            Err(cause) => Renewed::Failed(panicked(cause.as_ref()).faults.0.pop()),
-        }
-    }
-
-    /// Builds for a page that waits; whether there was one.
-    fn build_desk(&mut self) -> bool {
+    /// Builds for a page that waits.
+    fn build_desk(&mut self) {
         let next = {
             let mut board = self.inner.board();
             let waiting = board.desks.iter_mut().find(|(_, d)| d.waiting);
@@ -385,11 +403,11 @@ impl Builder {
             })
         };
         let Some((id, wish, overrides)) = next else {
-            return false;
+            return;
         };
         let mut attempt = self.build(Some(id), &overrides);
         if self.inner.inbox.stopping() {
-            return false;
+            return;
         }
         let read = self.read();
         let mut all = read.iter().chain(std::iter::once(&attempt.inputs));
@@ -397,25 +415,28 @@ impl Builder {
         {
             let mut board = self.inner.board();
             match board.desks.get_mut(&id) {
-                None => return true,
+                None => return,
                 Some(desk) if stale || desk.wish != wish => {
                     desk.waiting = true;
-                    return true;
+                    return;
                 }
                 Some(_) => {}
             }
         }
         let unproved = attempt.unproved.take();
-        self.tasks.retain(|task| task.desk != Some(id));
+        let outcome = self.show(Some(id), attempt);
+        if matches!(outcome, Outcome::Good(_)) {
+            // What it saw before is shown no more; a wish that can't be built leaves that, and its proof goes on.
+            self.tasks.retain(|task| task.desk != Some(id));
+        }
         let round = Round {
             desk: Some(id),
             file: None,
             overrides,
-            outcome: self.show(Some(id), attempt),
+            outcome,
             trouble: None,
         };
-        self.take_up(round, unproved);
-        true
+        self.take_up(round, unproved.map(Arc::from));
     }
 
     fn build(&mut self, desk: Option<DeskId>, overrides: &[(String, String)]) -> Attempt {
@@ -463,8 +484,7 @@ impl Builder {
             }
         };
         inputs.complete(&record);
-        let ended = || self.inner.tell(&Told::Step(desk, None));
-        let _ = catch_unwind(AssertUnwindSafe(ended));
+        self.tell_step(desk, None);
         Attempt {
             inputs,
             result,
@@ -559,6 +579,18 @@ impl Builder {
         self.inner.tell(&Told::Round(&round));
         self.inner.inbox.ask();
     }
+}
+
+/// A build with a step done to it.
+fn renewed(inner: &Inner, good: &Good, step: Step, go: Go) -> Renewed {
+    let go = || go() && !inner.inbox.stopping();
+    let Step { last, change, .. } = step;
+    let work = || {
+        let made = good.changed_by(|build| change(build, &go), last)?;
+        let (script, inputs) = (&inner.wish.script, good.inputs().clone());
+        Some(Good::new(good.number, made, inputs, script, good.seconds))
+    };
+    catch_unwind(AssertUnwindSafe(work)).map_err(|cause| panicked(cause.as_ref()))
 }
 
 /// A failure of this program, told like any other.

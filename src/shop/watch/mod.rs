@@ -5,6 +5,7 @@
 //! comes. Events of the file system merely wake it: a slow poll finds what they miss, so the
 //! last state of a burst of saves is never passed over. Results are immutable and shared.
 
+mod behind;
 mod builder;
 mod change;
 mod desk;

@@ -5,6 +5,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use crate::fault::Fault;
 use crate::shop::pipeline::Wish;
+use crate::shop::watch::behind::{gives_way, thread};
 use crate::shop::watch::builder::Builder;
 use crate::shop::watch::change::Pairs;
 use crate::shop::watch::desk::{Board, Desk, DeskId, Shown};
@@ -87,6 +88,7 @@ impl Watch {
         thread("builder", move || Builder::new(builder).work())?;
         let comparer = Arc::clone(&inner);
         thread("comparer", move || {
+            gives_way();
             comparer.pairs.work(|desk, changed| {
                 if let Some(slot) = comparer.board().slot(desk)
                     && slot
@@ -161,12 +163,4 @@ impl Drop for Watch {
     fn drop(&mut self) {
         self.stop();
     }
-}
-
-fn thread(name: &str, work: impl FnOnce() + Send + 'static) -> Result<(), Fault> {
-    let made = std::thread::Builder::new()
-        .name(name.to_string())
-        .spawn(work);
-    made.map(|_| ())
-        .map_err(|e| Fault::new(format!("the system gives no thread to watch with: {e}")))
 }

@@ -17,7 +17,7 @@ pub(super) const CLOSING_ID: i32 = 900_000;
 pub(super) const BODY_ID: i32 = 900_001;
 
 /// A triangle lower than this is a needle to the kernel (mm).
-const NEEDLE_MM: f64 = 1e-8;
+pub(super) const NEEDLE_MM: f64 = 1e-8;
 
 /// Where a triangle comes from. Triangles alike in all three are one flat face to the kernel.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -178,7 +178,7 @@ fn plain_mesh(
 }
 
 /// The least height of a triangle (mm).
-fn lowest(points: &[Vec3], t: &[u32; 3]) -> f64 {
+pub(super) fn lowest(points: &[Vec3], t: &[u32; 3]) -> f64 {
     let [a, b, c] = t.map(|i| points[i as usize]);
     let longest = (b - a)
         .length_squared()

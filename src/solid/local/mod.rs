@@ -10,6 +10,7 @@ mod close;
 mod grid;
 mod mesh;
 mod patch;
+mod plain;
 mod run;
 mod stitch;
 mod store;

@@ -9,6 +9,7 @@ use crate::measure::{Bounds, Vec3};
 use crate::solid::kernel::SolidFault;
 use crate::solid::local::mesh::{Mark, Record, Taken, appended, mesh_of};
 use crate::solid::local::patch::Patch;
+use crate::solid::local::plain::plain;
 use crate::solid::local::run::{step_onto, step_out_of};
 use crate::solid::local::store::Store;
 use crate::solid::{Evaluated, Memo, Ready, Shell, Solid, Step};
@@ -33,11 +34,10 @@ impl Workpiece {
     /// The kernel refused the solid.
     pub fn of(solid: &Solid, around: &Bounds) -> Result<Workpiece, SolidFault> {
         let mut store = Store::new(&solid.bounds().joined(*around));
-        // The feature of each triangle rides along as its skin.
-        let feature = |t: usize| solid.features[t] as i32;
-        let mesh = mesh_of(&solid.points, &solid.triangles, &feature)?;
-        let mut record = appended(&mesh, false);
-        number_planes(&mut record);
+        let record = match plain(solid, store.tolerance) {
+            Some(record) => record,
+            None => mended(solid)?,
+        };
         let volume_mm3 = record.change_mm3;
         store.apply(&record, &Patch::empty(BASE as usize));
         Ok(Workpiece {
@@ -117,8 +117,11 @@ impl Workpiece {
     }
 }
 
-/// Numbers the flat faces of each feature by themselves, so that an edit elsewhere changes none of them.
-fn number_planes(record: &mut Record) {
+/// The record of a solid that the kernel's import mends; the feature of each triangle rides along as its skin.
+fn mended(solid: &Solid) -> Result<Record, SolidFault> {
+    let feature = |t: usize| solid.features[t] as i32;
+    let mut record = appended(&mesh_of(&solid.points, &solid.triangles, &feature)?, false);
+    // Flat faces are numbered within each feature, so that an edit elsewhere changes none of them.
     let mut next: FxHashMap<i32, i32> = FxHashMap::default();
     let mut number: FxHashMap<(i32, i32), i32> = FxHashMap::default();
     for facet in &mut record.facets {
@@ -129,6 +132,7 @@ fn number_planes(record: &mut Record) {
             *next - 1
         });
     }
+    Ok(record)
 }
 
 /// A solid with bodies added in their order. Triangles of `base` keep their features, the others get their body's; the
