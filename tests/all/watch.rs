@@ -8,7 +8,7 @@ use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use foamwright::fault::render_all;
-use foamwright::shop::watch::{Good, Outcome, Round, Shown, Told, Watch, WatchWish};
+use foamwright::shop::watch::{DeskId, Good, Outcome, Round, Shown, Told, Watch, WatchWish};
 use foamwright::shop::{Bench, Stage, Wish, build_files, report_of};
 
 use crate::served::{PATIENCE, block};
@@ -64,9 +64,15 @@ fn length_of(good: &Good) -> f64 {
 impl Watched {
     #[track_caller]
     fn until(&self, what: &str, fits: impl Fn(&Shown) -> bool) -> Shown {
+        self.until_at(ANY, what, fits)
+    }
+
+    /// The same of what one page sees.
+    #[track_caller]
+    fn until_at(&self, desk: DeskId, what: &str, fits: impl Fn(&Shown) -> bool) -> Shown {
         let end = Instant::now() + PATIENCE;
         loop {
-            let shown = self.watch.shown(ANY);
+            let shown = self.watch.shown(desk);
             if fits(&shown) {
                 return shown;
             }
@@ -571,6 +577,48 @@ fn a_wish_of_a_page_goes_before_the_proof() {
         Some(55.0)
     );
     assert!(watched.watch.shown(ANY).good.unwrap().proved);
+}
+
+/// A page's wish that can't be built leaves it what it saw, and the proof of that.
+#[test]
+fn a_broken_wish_leaves_the_proof_of_the_last_good_one() {
+    let watched = watch(&block(40.0));
+    watched.until("proved", |s| s.good.as_ref().is_some_and(|g| g.proved));
+    let wish = |length: &str| {
+        let all = vec![("length".to_string(), length.to_string())];
+        watched.watch.set(7, all);
+    };
+    wish("55");
+    watched.until_at(7, "the wish", |s| length(s) == 55.0);
+    wish("none");
+    watched.until_at(7, "the failure", |s| s.broken.is_some());
+    let shown = watched.until_at(7, "its proof", |s| {
+        s.good.as_ref().is_some_and(|g| g.proved)
+    });
+    assert_eq!(length(&shown), 55.0);
+    assert!(shown.broken.is_some());
+}
+
+/// The proof has the processor only when no other program wants it (19 is the least priority of a Linux thread, its
+/// `nice` the 19th field of `/proc/PID/stat`: from memory, proc(5)).
+#[cfg(target_os = "linux")]
+#[test]
+fn the_proof_gives_way_to_all_others() {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("scripts/pump-cover.rhai");
+    let watched = watch(&fs::read_to_string(script).unwrap());
+    let gives_way = || {
+        fs::read_dir("/proc/self/task")
+            .unwrap()
+            .filter_map(|task| fs::read_to_string(task.ok()?.path().join("stat")).ok())
+            .any(|stat| {
+                // The name is the second field, and may have spaces.
+                stat.rsplit_once(')').is_some_and(|(name, fields)| {
+                    let nice = fields.split_whitespace().nth(19 - 3);
+                    name.ends_with("(prover") && nice == Some("19")
+                })
+            })
+    };
+    watched.until("a proof of the least priority", |_| gives_way());
 }
 
 /// Edits in a chain with one bench, an undo among them: every file has the bytes of a cold build's.
