@@ -149,6 +149,8 @@ pub struct Part {
     pub unit: Unit,
     /// The metal; A356 where the script names none.
     pub metal: Metal,
+    /// Where the script names it, if it does.
+    pub metal_site: Option<Site>,
     /// Machining stock.
     pub stock: StockRule,
     /// Openings narrower than this, as cast, are left solid (mm); 0 cores all.
@@ -202,6 +204,7 @@ impl Part {
             name: String::new(),
             unit: Unit::Mm,
             metal,
+            metal_site: None,
             stock: StockRule::None,
             min_cored_mm: 0.0,
             least_wall_mm: None,

@@ -1,30 +1,32 @@
-//! Maps of the pour, in the layout of [`super::surface_map`]: how long each place stays hot, and how far the metal has come
-//! through the foam when it gets there. Both are estimates, and their legends say so.
+//! Maps of the pour, in the layout of [`super::surface_map`]: how long each place stays hot, how large a ball lies inside
+//! the metal there, and how far the metal has come through the foam when it gets there. All are estimates, and their
+//! legends say so.
 //!
-//! A place stays hot as long as a plate of twice its local volume over area, which is what it is coloured by (mm). The
-//! metal's travel has a second value: 1 in a seam where fronts meet, 0 elsewhere. Where no metal is, as on the gating, or
+//! A place stays hot as long as a plate of twice its local volume over area, which is what it is coloured by (mm); a ball
+//! is told by its diameter (mm). The metal's travel has a second value: 1 in a seam where fronts meet, 0 elsewhere. Where no metal is, as on the gating, or
 //! no gate leads, the value is [`UNKNOWN`].
 //!
 //! The legend is JSON: `most_mm` (the end of the colours), `ends` (four texts: nothing, a third, two thirds and the whole
-//! of it, each with its range of times), `about`, and `marks` (`at_mm` in the stage's coordinates, `text`).
+//! of it, with its range of times where one goes with it), `about`, and `marks` (`at_mm` in the stage's coordinates, `text`).
 
 use std::io::{self, Write};
 
 use serde::Serialize;
 
 use crate::drawing::Part;
+use crate::drawing::given::FeatureId;
 use crate::export::surface_map;
 use crate::foundry::freezing::{MOULD_S_CM2, freezing_s};
 use crate::foundry::gating::{FRONT_MM_S, front_s};
 use crate::measure::Vec3;
 use crate::pattern::{Gated, Stage};
-use crate::pour::fields::Outlook;
+use crate::pour::fields::{CORNER_FROM, Outlook};
 use crate::solid::Solid;
 
 /// Stands where nothing is known.
 pub const UNKNOWN: f64 = -1e6;
 
-/// So many hot spots are marked: more would hide what they stand on.
+/// So many hot spots or junctions are marked: more would hide what they stand on.
 const MARKED: usize = 5;
 
 /// What the maps are of.
@@ -72,16 +74,43 @@ pub fn heat(subject: &Subject, solid: &Solid, to: &mut dyn Write) -> io::Result<
         |wall: f64| [MOULD_S_CM2.low, MOULD_S_CM2.high].map(|b| freezing_s(b, wall / 2.0));
     let marks = outlook.spots.iter().take(MARKED).enumerate();
     let marks = marks.map(|(rank, spot)| {
-        let name = spot.features.first().and_then(|f| part.features.get(*f));
-        let name = name.map_or("", |f| &f.name);
+        let name = subject.first_of(&spot.features);
         subject.mark(spot.at, format!("{} {name}", rank + 1))
     });
     let legend = Legend {
         most_mm,
-        ends: ends(part, most_mm, seconds),
+        ends: ends(part, most_mm, Some(&seconds)),
         about: format!(
             "Estimate: it stays hot as long as a wall this thick, which is twice the local volume over area. Times by Chvorinov's rule, B {} to {} s/cm²",
             MOULD_S_CM2.low, MOULD_S_CM2.high
+        ),
+        marks: marks.collect(),
+    };
+    surface_map::write(solid, &value, &legend.text(), to)
+}
+
+/// Writes how large a ball lies inside the metal at each place of a stage's surface, and where junctions are.
+///
+/// # Errors
+/// As [`surface_map::write`].
+pub fn ball(subject: &Subject, solid: &Solid, to: &mut dyn Write) -> io::Result<()> {
+    let &Subject { part, outlook, .. } = subject;
+    let fields = &outlook.fields;
+    let value = |p: Vec3, inward: Vec3| {
+        let ball = subject.at(p, inward, &|p, inward| fields.ball_at(p, inward));
+        [ball.unwrap_or(UNKNOWN)]
+    };
+    let largest = fields.girth_mm().iter().copied().fold(0.0, f32::max);
+    let most_mm = f64::from(largest);
+    let marks = outlook.corners.iter().take(MARKED).map(|corner| {
+        let name = subject.first_of(&corner.features);
+        subject.mark(corner.at, format!("{:.1} × wall {name}", corner.ratio()))
+    });
+    let legend = Legend {
+        most_mm,
+        ends: ends(part, most_mm, None),
+        about: format!(
+            "Estimate: diameter of the largest ball inside the metal there. Marked: junctions over {CORNER_FROM} times the walls beside them, where sand stays hot"
         ),
         marks: marks.collect(),
     };
@@ -121,7 +150,7 @@ pub fn travel(subject: &Subject, solid: &Solid, to: &mut dyn Write) -> io::Resul
     };
     let legend = Legend {
         most_mm,
-        ends: ends(part, most_mm, front_s),
+        ends: ends(part, most_mm, Some(&front_s)),
         about: format!(
             "Estimate: the metal's travel through the foam from the gates, by the shortest way inside it, at {} to {} {}/s. {seams}",
             figures(FRONT_MM_S.low / part.unit.mm(), 2.0),
@@ -133,12 +162,18 @@ pub fn travel(subject: &Subject, solid: &Solid, to: &mut dyn Write) -> io::Resul
     surface_map::write(solid, &value, &legend.text(), to)
 }
 
-/// What stands under the colours: a length, and the least and greatest time that goes with it (s).
-fn ends(part: &Part, most_mm: f64, seconds: impl Fn(f64) -> [f64; 2]) -> [String; 4] {
+/// What gives the least and greatest time that goes with a length (s).
+type Seconds<'a> = &'a dyn Fn(f64) -> [f64; 2];
+
+/// What stands under the colours: a length, and its range of times.
+fn ends(part: &Part, most_mm: f64, seconds: Option<Seconds>) -> [String; 4] {
     std::array::from_fn(|k| {
         let mm = most_mm * k as f64 / 3.0;
-        let [least, most] = seconds(mm).map(|s| figures(s, 10.0));
         let length = figures(mm / part.unit.mm(), 100.0);
+        let Some(seconds) = seconds else {
+            return format!("{length} {}", part.unit.symbol());
+        };
+        let [least, most] = seconds(mm).map(|s| figures(s, 10.0));
         let time = if least == most {
             least
         } else {
@@ -176,6 +211,12 @@ impl Subject<'_> {
                 value(p / grow, ahead - p)
             }),
         }
+    }
+
+    /// The name of the first of some features.
+    fn first_of(&self, features: &[FeatureId]) -> &str {
+        let first = features.first().and_then(|f| self.part.features.get(*f));
+        first.map_or("", |f| &f.name)
     }
 
     /// A mark at a place of the casting.

@@ -34,6 +34,15 @@ impl Unit {
         format!("{} {}", self.number(mm), self.symbol())
     }
 
+    /// The next length from one in mm on that is written without being rounded (mm).
+    pub fn upward(self, mm: f64) -> f64 {
+        let step = match self {
+            Unit::Mm => 0.01,
+            Unit::Inch => 1e-4 * Unit::Inch.mm(),
+        };
+        (mm / step - 1e-6).ceil() * step
+    }
+
     /// A length in mm as a bare number in this unit: at most 2 decimals in mm, 4 in inches, no trailing zeros.
     pub fn number(self, mm: f64) -> String {
         let decimals = match self {

@@ -4,6 +4,7 @@ use crate::drawing::gating::{FlaskForm, GatingForm};
 use crate::fault::{Finding, Level};
 use crate::foundry::gating::SPRUE_OVER_MM;
 use crate::foundry::metal_row;
+use crate::measure::Unit;
 use crate::pour::saw::{self, SawPass};
 use crate::pour::{Pour, Subject, named};
 
@@ -66,15 +67,19 @@ fn crucible(subject: &Subject, pour: &Pour) -> Option<Finding> {
         );
         (Level::Stop, text)
     } else {
+        let [low, _] = fit.takes_kg;
+        let range = match low < takes {
+            true => format!("{low:.2} to {takes:.2} kg"),
+            false => format!("{takes:.2} kg"),
+        };
         let text = format!(
-            "the crucible just takes this pour: {:.2} to {takes:.2} kg, and the charge is {least:.2} to {most:.2} kg",
-            fit.takes_kg[0]
+            "the crucible just takes this pour: {range}, and the charge is {least:.2} to {most:.2} kg"
         );
         (Level::Look, text)
     };
     let [small, large] = pour.melt.crucible_litres;
     let remedy = format!(
-        "take a crucible of {small:.1} to {large:.1} litres to the brim, or gate with less metal"
+        "take a crucible of {small:.2} to {large:.2} litres to the brim, or gate with less metal"
     );
     let mut finding = Finding::new("crucible-small", level, text, remedy);
     finding
@@ -172,9 +177,38 @@ fn cool(subject: &Subject) -> Option<Finding> {
     );
     let remedy = "pour at the hot end, into a warm vented mould, or take another metal";
     let mut finding = Finding::new("cool-metal", Level::Look, text, remedy);
+    let site = subject.part.metal_site.as_ref();
+    finding
+        .features
+        .extend(site.map(|site| ("metal".into(), site.script().clone())));
     finding.value = Some(pours.low);
     finding.limit = Some(CLEARS_C);
     Some(finding)
+}
+
+/// What to do about a pass of the saw. Lengths of a gate are as cut, larger than the casting's by the shrink.
+fn sawing(unit: Unit, pass: &SawPass) -> String {
+    let show = |mm: f64| unit.show(mm);
+    let past = pass.clashes.first().map_or(0.0, |(_, past)| *past);
+    let by_hand = match pass.pieces.len() {
+        1 => "cut it off by hand",
+        _ => "saw stub by stub",
+    };
+    if past <= 0.0 && pass.room_mm >= 0.0 {
+        "kerf of a band saw counted; mark the cut on the casting".into()
+    } else if past <= pass.room_mm {
+        format!(
+            "cut {} farther out, so that {} stays to grind, or {by_hand}",
+            show(past),
+            show(pass.grind_mm + past)
+        )
+    } else {
+        let more = show(unit.upward((past - pass.room_mm) * pass.cut_over_cold));
+        match pass.clashes.is_empty() {
+            true => format!("make it longer by {more}, or grind it off"),
+            false => format!("make it longer by {more}, or {by_hand}"),
+        }
+    }
 }
 
 /// A pass of the saw.
@@ -211,17 +245,18 @@ pub(super) fn saw(subject: &Subject, pass: &SawPass) -> Finding {
         None => text.push_str("; no flat face lies opposite to ride on"),
     }
     text.push_str(&format!("; {} stays to grind", show(pass.grind_mm)));
-    let mut remedy = String::from("kerf of a band saw counted; mark the cut on the casting");
+    let mut about: Vec<_> = pass.pieces.iter().map(|&p| named(part, p)).collect();
     if let Some((first, past)) = pass.clashes.first() {
-        let name = &part.features[*first].name;
+        let feature = &part.features[*first];
         text.push_str(&format!(
-            ", but {name} stands {} past the cut: a straight pass runs into it",
+            ", but {} stands {} past the cut: a straight pass runs into it",
+            feature.name,
             show(*past)
         ));
-        remedy = format!("make the gate longer than {name} stands out, or saw stub by stub");
+        about.push((feature.name.clone(), feature.site.script().clone()));
     }
-    let mut finding = Finding::new("saw-plane", Level::Note, text, remedy);
-    finding.features = pass.pieces.iter().map(|&p| named(part, p)).collect();
+    let mut finding = Finding::new("saw-plane", Level::Note, text, sawing(part.unit, pass));
+    finding.features = about;
     finding.at_mm = Some(pass.at_mm.to_array());
     finding.value = pass.ride.map(|r| r.distance_mm);
     finding

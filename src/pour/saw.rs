@@ -36,6 +36,8 @@ pub struct SawPass {
     /// The length of the shortest stub less what stays and the kerf: what there is to spare; negative where no blade
     /// goes between casting and end.
     pub room_mm: f64,
+    /// A length along `toward` as the gate is cut over the same length of the casting.
+    pub cut_over_cold: f64,
     /// Features that stand past the plane, farthest first, with how far.
     pub clashes: Vec<(usize, f64)>,
     /// A place of the cut, for the picture (mm, pattern).
@@ -126,6 +128,7 @@ fn pass(subject: &Subject, stubs: &[Stub]) -> SawPass {
         }),
         grind_mm: shrunk(plane - low),
         room_mm: shrunk(end - plane - KERF_MM),
+        cut_over_cold: (toward * grow).length(),
         clashes: clashes(subject, toward, plane)
             .into_iter()
             .map(|(feature, past)| (feature, shrunk(past)))

@@ -49,6 +49,7 @@ mod pour_fields;
 mod pour_fill;
 mod pour_formulas;
 mod pour_maps;
+mod pour_mistakes;
 mod preview;
 mod promised;
 mod random_part;

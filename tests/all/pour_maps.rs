@@ -1,8 +1,8 @@
 //! Maps of the pour on a surface against lengths and thicknesses by formula.
 
 use super::built::built;
-use super::plain_solids::{cuboid, oblique, raised, shared};
-use foamwright::export::pour_map::{Subject, UNKNOWN, heat, travel};
+use super::plain_solids::{arc, ball as sphere, cuboid, oblique, raised, shared};
+use foamwright::export::pour_map::{Subject, UNKNOWN, ball, heat, travel};
 use foamwright::export::surface_map::MAGIC;
 use foamwright::measure::Vec3;
 use foamwright::pour::fields::{Contact, Fields, Kind, fields};
@@ -92,6 +92,71 @@ fn modulus_on_a_plate_is_half_its_thickness() {
                     0.06,
                     p,
                 );
+            }
+        }
+    }
+}
+
+/// The largest ball inside a plate is its thickness, where one of that size touches its faces: half of it off the rim and
+/// farther in. That of a sphere is its diameter.
+#[test]
+fn a_plates_ball_is_its_thickness_and_a_spheres_itself() {
+    for thick in [4.0, 6.0, 10.0, 16.0] {
+        let plate = cuboid([80.0, 70.0, thick]);
+        let mut spots = Vec::new();
+        for i in 0..9 {
+            let [x, y] = [(80.0, i), (70.0, i * 5 % 9)].map(|(size, k)| {
+                let off = thick / 2.0 + 2.0;
+                off + (size - 2.0 * off) * f64::from(k) / 8.0
+            });
+            spots.push((Vec3::new(x, y, 0.0), Vec3::Z));
+            spots.push((Vec3::new(80.0 - x, y, thick), Vec3::NEG_Z));
+        }
+        for (fields, spots) in both(&plate, &spots) {
+            for (p, way) in spots {
+                within(fields.ball_at(p, way).expect("metal"), thick, 0.01, p);
+            }
+        }
+    }
+    let round = sphere(40.0);
+    let out = [Vec3::X, Vec3::NEG_Y, Vec3::Z, Vec3::ONE.normalize()];
+    // The facets of 96 round it lie inside by at most 1 - cos(π / 96).
+    let spots = out.map(|way| (way * 20.0 * (std::f64::consts::PI / 96.0).cos(), -way));
+    for (fields, spots) in both(&round, &spots) {
+        for (p, way) in spots {
+            within(fields.ball_at(p, way).expect("metal"), 40.0, 0.005, p);
+        }
+    }
+}
+
+/// A T of walls of 12 with rounds of radius r: under the junction the inscribed circle of foundry-facts §4 (derived there,
+/// D = [(t/2 + r)² + (t + r)² - r²] / (t + 2 r)), away from it the wall.
+#[test]
+fn a_junctions_ball_is_the_inscribed_circle() {
+    let t = 12.0;
+    for (share, ratio) in [(0.0, 1.25), (1.0 / 3.0, 1.41667), (0.5, 1.5), (1.0, 1.75)] {
+        let r = share * t;
+        let mut outline = vec![[-60.0, 0.0], [60.0, 0.0], [60.0, t]];
+        outline.extend(arc([t / 2.0 + r, t + r], r, 270.0, 180.0));
+        outline.extend([[t / 2.0, 70.0], [-t / 2.0, 70.0]]);
+        outline.extend(arc([-t / 2.0 - r, t + r], r, 0.0, -90.0));
+        outline.push([-60.0, t]);
+        let tee = raised(&outline, 60.0);
+        let mut spots = Vec::new();
+        for z in [14.0, 23.0, 30.0, 39.5, 46.0] {
+            // Opposite the web, where the circle touches; on the flange and on the web, two walls away.
+            spots.push((Vec3::new(0.0, 0.0, z), Vec3::Y));
+            spots.push((Vec3::new(45.0, 0.0, z), Vec3::Y));
+            spots.push((Vec3::new(t / 2.0, 60.0, z), Vec3::NEG_X));
+        }
+        for (fields, spots) in both(&tee, &spots) {
+            for (i, (p, way)) in spots.into_iter().enumerate() {
+                let got = fields.ball_at(p, way).expect("metal");
+                let [want, slack] = match i % 3 {
+                    0 => [ratio * t, 0.005],
+                    _ => [t, 0.01],
+                };
+                within(got, want, slack, p);
             }
         }
     }
@@ -337,4 +402,54 @@ fn heat_is_told_as_a_walls_thickness() {
             .unwrap()
             .starts_with("Estimate")
     );
+}
+
+/// A plate with a square block on it, in inches: the plate's ball is as thick as the plate, the block's as wide as the
+/// block, which is the end of the colours; junctions are marked with their ratio; the legend is in the script's unit.
+#[test]
+fn balls_are_told_in_the_scripts_unit() {
+    let build = built(
+        "units(\"in\"); shrink(1);
+         let plate = slab(\"plate\", #{ outline: rect(8, 6), height: 0.4 });
+         slab(\"block\", #{ on: plate.top, at: [2, 0], outline: rect(1.5, 1.5), height: 2, fillet: 0 });
+         let g = gate(\"g\", #{ on: plate.side(\"left\"), size: [1, 0.3], length: 0.6 });
+         sprue(\"s\", #{ on: g, dia: 1, height: 8 });",
+    );
+    for (stage, grow) in [(Stage::Casting, 1.0), (Stage::Pattern, 1.01)] {
+        let map = map(&build, stage, ball);
+        let (mut on_plate, mut on_block) = (0, 0);
+        for (at, values) in &map.spots {
+            assert_eq!(values.len(), 1);
+            let inch = *at / grow / 25.4;
+            if inch.z.abs() < 1e-4 && inch.x < 0.5 && inch.x > -3.7 && inch.y.abs() < 2.7 {
+                within(values[0], 0.4 * 25.4, 0.01, inch);
+                on_plate += 1;
+            }
+            let side = (inch.x - 2.0).abs() > 0.749 && inch.y.abs() < 0.1;
+            if (inch.z - 1.4).abs() < 0.15 && side {
+                // Off the middle, some of the cells beside it lie past the ball's rim.
+                within(values[0], 1.5 * 25.4, 0.03, inch);
+                on_block += 1;
+            }
+        }
+        assert!(on_plate > 100 && on_block > 3, "{on_plate} {on_block}");
+        let legend = &map.legend;
+        let most = legend["most_mm"].as_f64().unwrap();
+        within(most, 1.5 * 25.4, 0.01, Vec3::ZERO);
+        let ends: Vec<&str> = (0..4)
+            .map(|k| legend["ends"][k].as_str().unwrap())
+            .collect();
+        assert_eq!(ends[0], "0 in");
+        assert!(
+            ends[3].starts_with("1.5") && ends[3].ends_with(" in"),
+            "{ends:?}"
+        );
+        let about = legend["about"].as_str().unwrap();
+        assert!(
+            about.starts_with("Estimate") && about.contains("ball"),
+            "{about}"
+        );
+        let mark = legend["marks"][0]["text"].as_str().unwrap();
+        assert!(mark.contains("× wall block"), "{mark}");
+    }
 }

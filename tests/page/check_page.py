@@ -768,8 +768,8 @@ def pieces_stay_over_rebuilds(page):
 
 
 def pour_is_coloured(page):
-    """Both maps of the pour: the picture and the legend change with them, by the key as by the button, and go again."""
-    page.until("how it fills and freezes", lambda: page.page.is_enabled("#heat") and page.page.is_enabled("#travel"))
+    """The maps of the pour: the picture and the legend change with them, by the key as by the button, and go again."""
+    page.until("how it fills and freezes", lambda: all(page.page.is_enabled(f"#{name}") for name in ("heat", "ball", "travel")))
     page.page.focus("#picture")
     page.page.keyboard.press("z")
     page.page.mouse.move(2, 2)
@@ -779,16 +779,21 @@ def pour_is_coloured(page):
     # Tops of the bar: near the gate, and beside the post, far from it; and of the post.
     near, far, post = ((-78, -15, 20), (-66, 15, 20)), ((72, -18, 20), (79, 18, 20)), ((44, 6, 50), (56, 12, 50))
     seen = {}
-    for name, key in (("heat", "h"), ("travel", "t")):
+    for name, key in (("heat", "h"), ("ball", "b"), ("travel", "t")):
         page.page.keyboard.press(key)
         page.wait("#mapping:not(.waits)")
         assert page.page.get_attribute(f"#{name}", "aria-pressed") == "true"
         seen[name] = [part_of(page, page.picture(), *place) for place in (near, far, post)], page.text("#mapping")
         assert numpy.abs(page.picture() - plain).max(axis=-1).mean() > 4, f"{name} changes nothing"
-        assert "Estimate" in seen[name][1] and " mm" in seen[name][1] and " s" in seen[name][1], seen[name][1]
+        assert "Estimate" in seen[name][1] and " mm" in seen[name][1], seen[name][1]
+        assert (" s\n" in seen[name][1] + "\n") == (name != "ball"), seen[name][1]
         assert page.page.locator("#wallat").is_hidden()
     (bar, _, thick), told = seen["heat"]
     assert thick.mean() > bar.mean() + 15, (thick.mean(), bar.mean())
+    # Balls of up to 20 in the bar; in the post of 36 a larger one, which is darker.
+    (bar, even, thick), told_ball = seen["ball"]
+    assert thick.mean() < min(bar.mean(), even.mean()) - 20, (bar.mean(), even.mean(), thick.mean())
+    assert "largest ball" in told_ball and "largest ball inside" in page.page.get_attribute("#ball", "aria-label")
     (first, last, _), told_travel = seen["travel"]
     assert first.mean() > last.mean() + 50, (first.mean(), last.mean())
     assert told != told_travel and "mm/s" in told_travel

@@ -51,7 +51,7 @@ pub(super) fn ball_near(fields: &Fields, slot: u32) -> Ball {
             _ => break,
         }
     }
-    let near = |t: &u32| distance(at, &corners(fields, *t)) < radius + 0.1 * grid.cell_mm;
+    let near = |t: &u32| distance(at, &fields.corners_of(*t)) < radius + 0.1 * grid.cell_mm;
     triangles.retain(near);
     Ball {
         at,
@@ -60,15 +60,21 @@ pub(super) fn ball_near(fields: &Fields, slot: u32) -> Ball {
     }
 }
 
-fn corners(fields: &Fields, triangle: u32) -> [Vec3; 3] {
-    let solid = &fields.solid;
-    solid.triangles[triangle as usize].map(|i| solid.points[i as usize])
+/// The largest ball with its middle within a cell of a place, which lies in or beside a metal cell: middle and radius (mm).
+pub(super) fn widest_round(fields: &Fields, slot: u32, from: Vec3) -> (Vec3, f64) {
+    let triangles = triangles_round(fields, fields.metal.cells[slot as usize] as usize);
+    let reach = fields.grid.cell_mm;
+    climbed(fields, &triangles, from, |p| {
+        (p - from).abs().max_element() <= reach
+    })
 }
 
 /// How far a point is from the triangles near a cell (mm).
 pub(super) fn room(fields: &Fields, p: Vec3, cell: usize) -> f64 {
     let triangles = triangles_round(fields, cell);
-    let far = triangles.iter().map(|t| distance(p, &corners(fields, *t)));
+    let far = triangles
+        .iter()
+        .map(|t| distance(p, &fields.corners_of(*t)));
     far.fold(f64::INFINITY, f64::min)
 }
 
@@ -100,7 +106,7 @@ fn climbed(
     at: Vec3,
     allowed: impl Fn(Vec3) -> bool,
 ) -> (Vec3, f64) {
-    let shapes: Vec<[Vec3; 3]> = triangles.iter().map(|t| corners(fields, *t)).collect();
+    let shapes: Vec<[Vec3; 3]> = triangles.iter().map(|t| fields.corners_of(*t)).collect();
     let room = |p: Vec3, least: f64| {
         let mut room = f64::INFINITY;
         for shape in &shapes {

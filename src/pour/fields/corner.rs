@@ -48,12 +48,8 @@ impl Corner {
 /// Junctions with a ratio above `over`, the greatest first.
 pub(super) fn corners(fields: &Fields, over: f64) -> Vec<Corner> {
     let mut out: Vec<Corner> = Vec::new();
-    for peak in peaks(&fields.grid, &fields.metal, &fields.nearest.distance_mm) {
-        let uneven = 0.35 * fields.grid.cell_mm as f32;
-        if peak.value < STANDS_OUT * peak.pass || peak.value < peak.pass + uneven {
-            continue;
-        }
-        let ball = ball_near(fields, peak.slot);
+    for slot in stands_out(fields) {
+        let ball = ball_near(fields, slot);
         let Some(wall_mm) = wall_beside(fields, &ball) else {
             continue;
         };
@@ -75,6 +71,15 @@ pub(super) fn corners(fields: &Fields, over: f64) -> Vec<Corner> {
         }
     }
     kept
+}
+
+/// The metal cells at the peaks of the distance, but for the grid's own unevenness.
+pub(super) fn stands_out(fields: &Fields) -> impl Iterator<Item = u32> {
+    let uneven = 0.35 * fields.grid.cell_mm as f32;
+    let all = peaks(&fields.grid, &fields.metal, &fields.nearest.distance_mm);
+    all.into_iter()
+        .filter(move |p| p.value >= STANDS_OUT * p.pass && p.value >= p.pass + uneven)
+        .map(|p| p.slot)
 }
 
 /// The usual thickness of the walls one diameter away from a ball's middle (mm).

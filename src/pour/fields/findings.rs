@@ -6,7 +6,7 @@ use crate::drawing::Part;
 use crate::fault::{Finding, Level, Span};
 use crate::measure::{Unit, Vec3};
 use crate::pour::fields::attitude::Attitude;
-use crate::pour::fields::contact::Contact;
+use crate::pour::fields::contact::{Contact, Kind};
 use crate::pour::fields::corner::Corner;
 use crate::pour::fields::far::{FarWall, lateness};
 use crate::pour::fields::feed::{FED_FROM, Fed};
@@ -117,9 +117,10 @@ fn unfed(fill: &Fill, spot: &HotSpot, fed: &Fed, proposal: Option<&Proposal>) ->
     let unit = fill.part.unit;
     let about = features(fill.part, &spot.features);
     let modulus = unit.show(spot.modulus_mm);
+    let is = if about.len() == 1 { "is" } else { "are" };
     let text = match fed.contact {
         Some(contact) => format!(
-            "{} is heavy (modulus about {modulus}), and its way from {} necks down to {:.0} % of that at {}, over a ball of {}: estimated by local volume over area",
+            "{} {is} heavy (modulus about {modulus}), and the way there from {} necks down to {:.0} % of that at {}, over a ball of {}: estimated by local volume over area",
             listed(&about),
             fill.names[contact].0,
             100.0 * fed.ratio,
@@ -127,13 +128,13 @@ fn unfed(fill: &Fill, spot: &HotSpot, fed: &Fed, proposal: Option<&Proposal>) ->
             unit.show(fed.neck_mm),
         ),
         None => format!(
-            "{} is heavy (modulus about {modulus}), and no gate or feeder leads there: estimated by local volume over area",
+            "{} {is} heavy (modulus about {modulus}), and no gate or feeder leads there: estimated by local volume over area",
             listed(&about),
         ),
     };
     let remedy = match proposal {
         Some(p) => format!(
-            "feed it: {} or make it lighter",
+            "feed it: `{}`, or make it lighter",
             script_line(fill.part, &about, p)
         ),
         None => "feed it by a gate or feeder, widen the neck, or make it lighter; no flat face beside it takes a gate of its size".to_string(),
@@ -145,7 +146,7 @@ fn unfed(fill: &Fill, spot: &HotSpot, fed: &Fed, proposal: Option<&Proposal>) ->
 /// A gate as the script would say it, on a free face at the proposed place; its sizes are as cut, shrink counted.
 fn script_line(part: &Part, about: &[(String, Span)], p: &Proposal) -> String {
     let unit = part.unit;
-    let dia_mm = upward(unit, p.dia_mm * part.metal.growth().max_element());
+    let dia_mm = unit.upward(p.dia_mm * part.metal.growth().max_element());
     let name = about.first().map_or("gate", |(name, _)| name.as_str());
     let facing = p.facing.to_array().map(|x| format!("{}", round(x)));
     format!(
@@ -155,15 +156,6 @@ fn script_line(part: &Part, about: &[(String, Span)], p: &Proposal) -> String {
         unit.number(dia_mm),
         unit.number(1.5 * dia_mm),
     )
-}
-
-/// The next size that is written without being rounded (mm).
-fn upward(unit: Unit, mm: f64) -> f64 {
-    let step = match unit {
-        Unit::Mm => 0.01,
-        Unit::Inch => 1e-4 * Unit::Inch.mm(),
-    };
-    (mm / step - 1e-6).ceil() * step
 }
 
 /// To four places, without a negative zero.
@@ -194,7 +186,7 @@ fn hot_corner(fill: &Fill, corner: &Corner, proposal: Option<&Proposal>) -> Find
         part.unit.show(corner.wall_mm),
     );
     let feed = proposal.map_or("feed it".to_string(), |p| {
-        format!("feed it: {}", script_line(part, &about, p))
+        format!("feed it: `{}`", script_line(part, &about, p))
     });
     let remedy = format!(
         "make the fillet smaller, stagger the walls, take metal out behind the junction, or {feed}"
@@ -229,17 +221,24 @@ fn size(
     let unit = fill.part.unit;
     let mut about = vec![fill.names[i].clone()];
     about.extend(features(fill.part, &heaviest.features));
+    let call = if about.len() == 2 { "calls" } else { "call" };
     let text = format!(
-        "{} has a modulus of {}, {how} the {} that {} calls for ({:.1} times its own: estimated by local volume over area)",
+        "{} has a modulus of {}, {how} the {} that {} {call} for ({:.1} times its own: estimated by local volume over area)",
         about[0].0,
         unit.show(has),
         unit.show(wants),
         listed(&about[1..]),
         contact.call(),
     );
+    // A round gate has a quarter of its diameter, a feeder as high as wide a fifth.
+    let (times, what) = match contact.kind {
+        Kind::Gate => (4.0, "a round stub of"),
+        Kind::Feeder { .. } => (5.0, "a feeder as high as wide of"),
+    };
+    let as_cut_mm = times * wants * fill.part.metal.growth().max_element();
     let remedy = format!(
-        "{remedy}: a round stub of {} has what it takes",
-        unit.show(4.0 * wants)
+        "{remedy}: {what} {} has what it takes",
+        unit.show(unit.upward(as_cut_mm))
     );
     let finding = Finding::new(code, Level::Look, text, remedy);
     Some(with(finding, about, contact.at, [has, wants]))

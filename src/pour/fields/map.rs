@@ -39,6 +39,13 @@ impl Fields {
         Some(count / sum)
     }
 
+    /// The diameter of the largest ball inside the metal at a point of the surface (mm). `None` where there is no metal cell
+    /// near it.
+    pub fn ball_at(&self, p: Vec3, inward: Vec3) -> Option<f64> {
+        let girth = self.girth_mm();
+        self.just_inside(p, inward, &|slot| girth[slot])
+    }
+
     /// The metal's travel to a point of the surface (mm). `None` where there is no metal cell near it that a gate leads to.
     pub fn travel_at(&self, front: &Front, p: Vec3, inward: Vec3) -> Option<f64> {
         self.just_inside(p, inward, &|slot| front.travel_mm[slot])

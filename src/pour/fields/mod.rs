@@ -18,6 +18,7 @@ mod feed;
 mod findings;
 mod flats;
 mod front;
+mod girth;
 mod grid;
 mod hot;
 mod map;
@@ -84,6 +85,8 @@ pub struct Fields {
     fans: Fans,
     /// The flat faces of the mesh, once they are asked for.
     flats: OnceLock<Flats>,
+    /// The largest ball that takes in each metal cell, once that is asked for.
+    girth_mm: OnceLock<Vec<f32>>,
 }
 
 /// The fields of a closed mesh on cells of this size (mm).
@@ -114,6 +117,7 @@ pub fn fields_but(
         surface,
         fans: Fans::of(solid),
         flats: OnceLock::new(),
+        girth_mm: OnceLock::new(),
     }
 }
 
@@ -166,6 +170,11 @@ impl Fields {
         local.get(local.len() / 2).map_or(0.0, |m| f64::from(*m))
     }
 
+    /// The diameter of the largest ball inside the metal that takes in each metal cell (mm); one a metal cell.
+    pub fn girth_mm(&self) -> &[f32] {
+        self.girth_mm.get_or_init(|| girth::girths(self))
+    }
+
     /// The middle of a metal cell (mm).
     pub fn middle(&self, slot: u32) -> Vec3 {
         self.grid.middle(self.metal.cells[slot as usize] as usize)
@@ -174,11 +183,16 @@ impl Fields {
     /// The normal of the surface nearest to a metal cell, out of the metal; zero where none is known.
     pub fn outward(&self, slot: u32) -> Vec3 {
         let triangle = self.nearest.triangle[slot as usize] as usize;
-        let Some(t) = self.solid.triangles.get(triangle) else {
+        if triangle >= self.solid.triangles.len() {
             return Vec3::ZERO;
-        };
-        let [a, b, c] = t.map(|i| self.solid.points[i as usize]);
+        }
+        let [a, b, c] = self.corners_of(triangle as u32);
         (b - a).cross(c - a).normalize_or_zero()
+    }
+
+    /// The corners of a triangle of the mesh.
+    fn corners_of(&self, triangle: u32) -> [Vec3; 3] {
+        self.solid.triangles[triangle as usize].map(|i| self.solid.points[i as usize])
     }
 
     /// How far a point beside a metal cell is from the surface (mm), by the triangles near that cell.

@@ -41,6 +41,8 @@ pub struct Outlook {
     pub freezing_s: Vec<[f64; 2]>,
     /// How each is fed; one a spot.
     pub fed: Vec<Fed>,
+    /// Junctions with a ball above [`CORNER_FROM`] times the walls, the greatest ratio first.
+    pub corners: Vec<Corner>,
     /// The metal's travel.
     pub front: Front,
     /// The last place to fill.
@@ -149,6 +151,7 @@ pub fn outlook(subject: &Subject, cell_mm: f64, go: Go) -> Option<Outlook> {
         contacts,
         spots,
         fed,
+        corners,
         front,
         hollows,
         findings: found,

@@ -2,7 +2,8 @@
 //!
 //! Method: from the middle of the spot straight out to every flat face, through metal alone and not farther than
 //! [`WAY_BALLS`] balls. A place counts where a disc of the stub's size lies flat on the casting's outside there, straight
-//! over the middle or moved aside by less than its radius.
+//! over the middle or moved aside by less than its radius, and where the stub can be led straight out of the casting: a
+//! gate that ends inside a chamber is joined by no runner.
 
 use std::f64::consts::{PI, TAU};
 
@@ -26,8 +27,12 @@ const TURNS: usize = 12;
 /// A gate's modulus over the spot's.
 const CALL: f64 = 1.1;
 
-/// Places on the rim of the stub that must lie on the face.
-const RIM: usize = 12;
+/// Places on the rim of the stub that must lie on the face, and on a ring half as wide: the gate itself is held to all of it,
+/// and a hole may come in between a few of them.
+const RIM: usize = 72;
+
+/// How much farther out the rim is looked at (mm): the stub's size is rounded up where it is printed.
+const ROUNDED_MM: f64 = 0.02;
 
 /// How far a place on the rim may lie off the face (mm): what facets of a flat face never do.
 const FLAT_MM: f64 = 0.05;
@@ -145,13 +150,22 @@ impl Stand<'_> {
     /// Whether the foot lies flat on the surface, with air before it.
     fn flat(&self, at: Vec3) -> bool {
         let (side, other) = self.sides();
-        (0..=RIM).all(|k| {
+        let rim = self.radius + ROUNDED_MM;
+        (0..=2 * RIM).all(|k| {
             let (s, c) = (TAU * k as f64 / RIM as f64).sin_cos();
-            let out = if k == RIM { 0.0 } else { self.radius };
+            let out = [rim, rim / 2.0, 0.0][k / RIM];
             let p = at + (side * c + other * s) * out;
-            let before = p + self.facing * (1.5 * self.fields.grid.cell_mm);
-            self.triangle(p).is_some() && !self.metal(before)
+            self.triangle(p).is_some() && self.open(p)
         })
+    }
+
+    /// Whether there is air all the way out from a place on the surface.
+    fn open(&self, from: Vec3) -> bool {
+        let (grid, cell) = (&self.fields.grid, self.fields.grid.cell_mm);
+        let ahead = (0..).map(|k| from + self.facing * ((1.5 + 0.5 * f64::from(k)) * cell));
+        ahead
+            .map_while(|p| grid.find(p))
+            .all(|c| !self.fields.metal.holds(c))
     }
 
     /// Whether all of the way is metal, but for its last cells.

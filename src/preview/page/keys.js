@@ -6,7 +6,7 @@ const SHEET = [
   ["Drag, or arrows", "turn"], ["Shift and drag, or Shift and arrows", "slide"], ["Wheel, pinch, + and −", "closer, back"],
   ["Click, or Enter", "pick what is there, or in the middle"], ["f", "show all"], ["x y z", "look along; again: from the other end"],
   ["i", "look from a corner"], ["1 to 6", "step along the stages"], ["c", "cut open; Shift: the other half"], ["[ ], or drag its mark", "move the cut"],
-  ["w r", "colour by wall thickness, reach"], ["h t", "colour by heat, the metal's travel"], ["m", "measure"], ["l", "copy the chosen line: script:12"], ["/", "find a line in the list"], ["g", "what changed, again"],
+  ["w r", "colour by wall thickness, reach"], ["h b t", "colour by heat, largest ball, the metal's travel"], ["m", "measure"], ["l", "copy the chosen line: script:12"], ["/", "find a line in the list"], ["g", "what changed, again"],
   ["a", "foam pieces apart, together"], [", .", "step of the glue-up, or board: before, next"],
   ["p", "save the picture"], ["n", "night, day"], ["Escape", "let go of what is chosen"], ["?", "this sheet"],
 ];
@@ -36,7 +36,7 @@ export function toggle(open = by("keys").hidden) {
 export function listen(acts) {
   document.addEventListener("keydown", (e) => {
     if (e.ctrlKey || e.metaKey || e.altKey || e.defaultPrevented) return;
-    if (e.target.matches("input:not([type=range]):not([type=radio]):not([type=checkbox]), textarea")) return;
+    if (e.target.matches("input:not([type=range], [type=radio], [type=checkbox])")) return;
     const act = acts[e.key] ?? acts[e.key.toLowerCase()];
     if (!act) return;
     e.preventDefault();

@@ -421,7 +421,7 @@ keys.listen({
   a: () => pieces.toggle(), ",": () => pieces.go(-1), ".": () => pieces.go(1),
   c: (other) => (other ? cut.on && cut.flip() : cut.set(!cut.on)),
   "[": () => cut.on && cut.nudge(-1), "]": () => cut.on && cut.nudge(1),
-  w: () => maps.turn("walls"), r: () => maps.turn("reach"), h: () => maps.turn("heat"), t: () => maps.turn("travel"), m: () => measure.set(!measure.on), l: card.copyPlace, p: keepPicture, n: () => night(!view.night, true),
+  ...maps.keys, m: () => measure.set(!measure.on), l: card.copyPlace, p: keepPicture, n: () => night(!view.night, true),
   g: () => changes.show(), "/": () => by("sift").focus(), "?": () => keys.toggle(),
   Escape: () => {
     if (measure.on && measure.ends.length) measure.clear();

@@ -1,29 +1,32 @@
 // The surface coloured by something that is known of each place: how thick the metal is behind it, whether a cutter gets
-// there, how the metal comes there and stays hot. What is bad is also striped, for eyes and printers that don't tell the
+// there, how the metal comes there, how long it stays hot, how large a ball lies in it. What is bad is also striped, for eyes and printers that don't tell the
 // colours apart.
 
-import { by, click, make, note, on, say } from "./hub.js";
+import { by, make, note, on, press, say } from "./hub.js";
 import { Slide, bare, length } from "./figures.js";
 import { bytes } from "./link.js";
 import { wallAt } from "./pick.js";
-import { COME, GLOW, REACHED, RAMP, css } from "./tints.js";
+import { COME, GLOW, REACHED, RAMP, SWELL, css } from "./tints.js";
 
 const MAGIC = 0x314d5746;
 const MOST = 4; // the slider's end, in limits of the part
 
-// What there is to colour by: its colours, what is said of them.
+const poured = (key, of, ramp, means) => ({ key, of, ramp, poured: true, means: `An estimate: from ${means}` });
+
+// What there is to colour by: its key, what it is, its colours, what is said of them.
 const KINDS = {
   walls: {
-    ramp: RAMP,
+    key: "w", of: "wall thickness", ramp: RAMP,
     ends: (at) => [0, 1, 2, 3].map((k) => (k === 3 ? `${bare(3 * at)} and more` : bare(k * at))),
     means: "Wall thickness: from dark and striped, thin, over pale at the limit, to blue, thick",
   },
   reach: {
-    ramp: REACHED, ends: () => ["out of reach", "from above or below"],
+    key: "r", of: "the cutter's reach", ramp: REACHED, ends: () => ["out of reach", "from above or below"],
     means: "Cutter's reach: striped where it gets to neither from above nor from below, else blue",
   },
-  heat: { ramp: GLOW, poured: true, means: "An estimate: from dark, soon cold, to bright, long hot" },
-  travel: { ramp: COME, poured: true, means: "An estimate: from pale, at the gates, to dark, where the metal comes last" },
+  heat: poured("h", "how long it stays hot", GLOW, "dark, soon cold, to bright, long hot"),
+  ball: poured("b", "the largest ball inside", SWELL, "pale, a small ball, to dark, the largest"),
+  travel: poured("t", "the metal's travel", COME, "pale, at the gates, to dark, where the metal comes last"),
 };
 const NAMES = Object.keys(KINDS);
 
@@ -34,7 +37,11 @@ export class Maps {
     this.limit = null; // mm, once a person has moved it
     this.shown = null; // "build kind stage" of the map in the picture, or on its way there
     this.legend = null; // of the map in the picture, where it has one
-    for (const name of NAMES) click(name, () => this.turn(name));
+    this.keys = {}; // what each does
+    for (const [id, { key, of }] of Object.entries(KINDS)) {
+      const one = press("", this.keys[key] = () => this.turn(id), `Colour by ${of}`, id);
+      by("colours").append(Object.assign(one, { id, title: key, ariaPressed: false }));
+    }
     this.slide = new Slide("wall", () => [0, MOST * this.own()], (at) => this.move(at));
     on("mesh", () => this.refresh());
   }

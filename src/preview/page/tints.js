@@ -69,6 +69,8 @@ export const RAMP = ramp("5a1602 b84205 f59b3d f4eedc a9c3de 5f86b8", [0, 0.5, 0
 // The same for what a cutter reaches: 0 is out of reach, 1 is reached.
 export const REACHED = ramp("e27422 e27422 e27422 b4cbe2 a9c3de a9c3de", [0, 0.5, 0.9, 1, 2, 3]);
 
-// How long it stays hot: from cool and dark to a glow. How far the metal has come: from bright at the gates to dark.
+// How long it stays hot: from cool and dark to a glow. How large a ball lies inside: from pale to plum. How far the metal
+// has come: from bright at the gates to dark.
 export const GLOW = ramp("3d4f86 6f5c93 a8627f d87a4e f2ab45 fdf0a8");
+export const SWELL = ramp("f6edf4 ddbfd8 c08fc0 9c60a6 713786 431259");
 export const COME = ramp("faf3cf c8dfb4 83bfae 4a93ab 355f96 2a2f66");

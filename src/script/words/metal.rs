@@ -92,6 +92,7 @@ slab("cheek", #{ outline: disc(140), height: 14 });"#,
 fn metal(call: &mut Call) -> Answer {
     once(call, &[])?;
     let values = call.values.clone();
+    call.state.part.metal_site = Some(call.site.clone());
     if let Some(own) = values.map("metal") {
         call.state.part.metal = Metal {
             name: call.must(own.text("name"))?,

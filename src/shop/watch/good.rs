@@ -38,13 +38,15 @@ pub enum Map {
     Reach,
     /// How long the metal stays hot; only of a gated part, once that has been looked at.
     Heat,
+    /// The largest ball inside the metal; as [`Map::Heat`].
+    Ball,
     /// How far the metal has come through the foam; as [`Map::Heat`].
     Travel,
 }
 
 impl Map {
     /// All of them.
-    pub const ALL: [Map; 4] = [Map::Walls, Map::Reach, Map::Heat, Map::Travel];
+    pub const ALL: [Map; 5] = [Map::Walls, Map::Reach, Map::Heat, Map::Ball, Map::Travel];
 
     /// The map of that name.
     pub fn named(name: &str) -> Option<Map> {
@@ -52,6 +54,7 @@ impl Map {
             "walls" => Some(Map::Walls),
             "reach" => Some(Map::Reach),
             "heat" => Some(Map::Heat),
+            "ball" => Some(Map::Ball),
             "travel" => Some(Map::Travel),
             _ => None,
         }
@@ -228,7 +231,7 @@ impl Good {
     pub fn map(&self, map: Map, stage: &str) -> Option<Arc<Vec<u8>>> {
         let poured = match map {
             Map::Walls | Map::Reach => None,
-            Map::Heat | Map::Travel => {
+            Map::Heat | Map::Ball | Map::Travel => {
                 Some((self.build.outlook.as_deref()?, self.build.gated.as_deref()?))
             }
         };
@@ -243,6 +246,7 @@ impl Good {
                 };
                 return match map {
                     Map::Heat => pour_map::heat(&subject, solid, bytes),
+                    Map::Ball => pour_map::ball(&subject, solid, bytes),
                     _ => pour_map::travel(&subject, solid, bytes),
                 };
             }
