@@ -89,8 +89,8 @@ fn faces(solid: &Solid, across: &[u32], facets: &[NewFacet], tolerance: f64) -> 
         let offset = normal.dot(solid.points[solid.triangles[first as usize][0] as usize]);
         open.push(first);
         while let Some(t) = open.pop() {
-            for side in 3 * t as usize..3 * t as usize + 3 {
-                let other = across[side] / 3;
+            for side in &across[3 * t as usize..][..3] {
+                let other = side / 3;
                 let corners = solid.triangles[other as usize];
                 let in_plane = corners
                     .iter()
