@@ -14,7 +14,7 @@ use foamwright::solid::Solid;
 const BOARD: &str = "board(#{ thickness: 50, length: 600, width: 300 });";
 
 /// Every point of a peg and of the foam asked for round it lies in the pattern, and in the piece that it is said to.
-fn in_foam(build: &Build, pieces: &Pieces, wall: f64) {
+pub fn in_foam(build: &Build, pieces: &Pieces, wall: f64) {
     let pattern = &build.stages[2].solid;
     for d in &pieces.dowels {
         let x = d.axis.any_orthonormal_vector();
