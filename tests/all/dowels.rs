@@ -279,6 +279,8 @@ fn pegs_under_loose_pieces_keep_to_where_there_is_foam() {
             "{}",
             finding.text
         );
+        // At the line that asks for them.
+        assert_eq!(finding.features[0].1.line, 3);
         near(piece(pieces(&build), "body").volume_mm3, 9600.0 * high, 0.5);
     }
     // Without pegs asked for there are none, and splits' own stay the splits'.
