@@ -1,6 +1,6 @@
 //! A feature resolved to millimetres and frames: one instance, ready to be turned into bodies.
 
-use crate::drawing::foam::Dowels;
+use crate::drawing::foam::Located;
 use crate::drawing::given::{Edge, FaceKey, FaceRef, FeatureId, GrooveSection, Handle, Trim};
 use crate::drawing::outline::Outline;
 use crate::drawing::threads::HoleFor;
@@ -28,8 +28,8 @@ pub struct Feature {
     pub meets: Vec<String>,
     /// Cut as a piece of foam of its own and glued on.
     pub loose: bool,
-    /// Pegs that keep it in place on what it is glued to.
-    pub pegs: Option<Dowels>,
+    /// What keeps it in place on what it is glued to.
+    pub located: Located,
     /// The thread that the script asked the diameter of its bore or its bolt holes for.
     pub hole: Option<HoleFor>,
     /// Overrides `min_cored`.

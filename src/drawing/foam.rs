@@ -1,6 +1,6 @@
 //! What a script says of the foam itself: the boards on hand and where the pattern is parted.
 
-use crate::drawing::feature::Form;
+use crate::drawing::feature::{Form, Ground, Host};
 use crate::drawing::given::FaceRef;
 use crate::drawing::part::{Part, Refusal};
 use crate::fault::{Fault, Site};
@@ -65,6 +65,24 @@ pub struct Dowels {
     pub site: Site,
 }
 
+/// How deep the foot of a loose piece is let into what it stands on, as given.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recess {
+    /// How far it goes on below its seat (mm), as cut.
+    pub depth_mm: f64,
+    /// Where it stands.
+    pub site: Site,
+}
+
+/// What keeps a loose piece from sliding on the glue, as given.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Located {
+    /// Pegs between it and what it is glued to.
+    pub pegs: Option<Dowels>,
+    /// A pocket for its foot.
+    pub recess: Option<Recess>,
+}
+
 /// A foot or a handle of foam, cut off before the pour, as given.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Aid {
@@ -122,18 +140,18 @@ impl Part {
         Ok(())
     }
 
-    /// Makes features of a name pieces of foam of their own, on pegs where there are any.
+    /// Makes features of a name pieces of foam of their own; what keeps them in place is added to what did before.
     ///
     /// # Errors
-    /// No feature is called so; one of them removes metal, or stands on nothing.
-    pub fn set_loose(&mut self, name: &str, pegs: Option<&Dowels>) -> Result<(), Refusal> {
+    /// No feature is called so; one of them removes metal, or stands on nothing, or where nothing can keep it so.
+    pub fn set_loose(&mut self, name: &str, located: &Located) -> Result<(), Refusal> {
         let ids = self.named(name);
         if ids.is_empty() {
             let text = format!("no feature is called \"{name}\"");
             return Err(Refusal::at("features", text).hint("say it after the feature is made"));
         }
         for id in ids {
-            let feature = &mut self.features[id];
+            let feature = &self.features[id];
             let tunnel = matches!(feature.form, Form::Tunnel(_));
             if feature.is_opening() || (feature.host.is_none() && !tunnel) {
                 let text = format!(
@@ -142,8 +160,14 @@ impl Part {
                 );
                 return Err(Refusal::at("features", text));
             }
+            if let Some(no) = unlocatable(located, &feature.form, feature.host.as_ref()) {
+                return Err(no.at(if no.pegs { "peg" } else { "recess" }));
+            }
+            let feature = &mut self.features[id];
             feature.loose = true;
-            feature.pegs = pegs.cloned().or_else(|| feature.pegs.take());
+            let (own, new) = (&mut feature.located, located.clone());
+            own.pegs = new.pegs.or_else(|| own.pegs.take());
+            own.recess = new.recess.or_else(|| own.recess.take());
         }
         Ok(())
     }
@@ -222,5 +246,48 @@ impl Part {
                 Fault::new(text).from_site(&split.site)
             })
             .collect()
+    }
+}
+
+/// Why a loose piece can't be kept in place as it is asked for.
+pub(in crate::drawing) struct Unlocatable {
+    /// It can't be by pegs; else not by a recess.
+    pub pegs: bool,
+    text: &'static str,
+    hint: &'static str,
+}
+
+impl Unlocatable {
+    /// The refusal, at a key.
+    pub fn at(&self, key: &'static str) -> Refusal {
+        Refusal::at(key, self.text).hint(self.hint)
+    }
+}
+
+/// What a loose piece's form and the face that it stands on don't allow of what is asked for to keep it in place.
+pub(in crate::drawing) fn unlocatable(
+    located: &Located,
+    form: &Form,
+    host: Option<&Host>,
+) -> Option<Unlocatable> {
+    let no = |pegs, text, hint| Some(Unlocatable { pegs, text, hint });
+    let recess = located.recess.is_some();
+    match form {
+        Form::Tunnel(_) if recess || located.pegs.is_some() => no(
+            !recess,
+            "a loose tunnel is cut as two halves, which stand on no face",
+            "leave it at `loose: true`: the halves are set by the wall that they lie in",
+        ),
+        Form::Flange(_) if recess => no(
+            false,
+            "a loose flange is glued on by its back, which stands on no face that it could be let into",
+            "set it on pegs (`peg`) where there is foam enough round its opening",
+        ),
+        _ if recess && host.is_some_and(|h| matches!(h.ground, Ground::Round { .. })) => no(
+            false,
+            "a foot is let into a flat face, and this one is a plane that touches a round body",
+            "set it on pegs (`peg`), or stand it on a flat face",
+        ),
+        _ => None,
     }
 }

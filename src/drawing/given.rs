@@ -1,7 +1,7 @@
 //! Features as a script gives them: lengths in mm, angles in degrees, nothing resolved yet.
 //! One struct a word; optional keys are `Option`s; lists of places make several instances.
 
-use crate::drawing::foam::Dowels;
+use crate::drawing::foam::Located;
 use crate::drawing::outline::Outline;
 use crate::drawing::threads::HoleFor;
 use crate::fault::Site;
@@ -94,8 +94,8 @@ pub struct Head {
     pub meets: Vec<String>,
     /// Cut as a piece of foam of its own and glued on.
     pub loose: bool,
-    /// Pegs between it and what it is glued to.
-    pub pegs: Option<Dowels>,
+    /// What keeps it in place on what it is glued to.
+    pub located: Located,
     /// What its hole's diameter was asked for.
     pub hole: Option<HoleFor>,
 }

@@ -68,6 +68,7 @@ pub(super) fn split(
                 site: site.clone(),
                 of: Vec::new(),
                 loose: false,
+                recess_mm: 0.0,
                 glue_mm2: 0.0,
             });
             let mut next = Vec::new();

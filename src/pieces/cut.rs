@@ -48,6 +48,7 @@ pub(super) fn planes(part: &Part, stocks: &Stocks, pattern: &Solid) -> Vec<Parti
                 site: split.site.clone(),
                 of: ids,
                 loose: false,
+                recess_mm: 0.0,
                 glue_mm2: 0.0,
             })
         })
@@ -150,7 +151,11 @@ pub(super) fn in_order(rough: &mut [Rough]) {
 pub(super) fn frame_of(plane: &Plane) -> Frame {
     let origin = plane.normal * plane.offset;
     // Looking up, a frame keeps the part's x and y, so that a level cuts at exactly its height.
-    Frame::facing(origin, plane.normal, None)
+    let mut frame = Frame::facing(origin, plane.normal, None);
+    if !frame.right_handed() {
+        frame.y = -frame.y;
+    }
+    frame
 }
 
 /// How far a solid reaches below and above a plane (mm).

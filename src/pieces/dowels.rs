@@ -11,14 +11,15 @@ use std::f64::consts::{PI, TAU};
 
 use crate::drawing::Part;
 use crate::drawing::foam::Dowels;
+use crate::drawing::given::FeatureId;
 use crate::fault::{Fault, Faults, Finding, Level};
 use crate::measure::{Frame, Vec2, Vec3};
 use crate::pieces::cut::{NO_JOINT, Rough, cut_out, frame_of};
 use crate::pieces::{Dowel, Parting};
-use crate::solid::{Memo, Shell, Workpiece};
+use crate::solid::{Memo, Shell, Solid, Workpiece};
 
-/// Foam left beside and under a peg where the script names no thinnest foam (mm).
-const WALL_MM: f64 = 3.0;
+/// Foam left beside and under a peg or a pocket where the script names no thinnest foam (mm).
+pub(super) const WALL_MM: f64 = 3.0;
 /// Distances between pegs that differ by less can be taken for each other (mm).
 const UNLIKE_MM: f64 = 6.0;
 /// Depths tried, as shares of the one asked for.
@@ -42,7 +43,7 @@ fn wish<'a>(part: &'a Part, split: &Parting) -> Option<&'a Dowels> {
         return part.dowels.as_ref();
     }
     let id = split.of.first()?;
-    part.features[*id].pegs.as_ref()
+    part.features[*id].located.pegs.as_ref()
 }
 
 /// Sets pegs across every split and under loose pieces, and cuts their holes.
@@ -149,7 +150,10 @@ fn nowhere(part: &Part, wish: &Dowels, at: Vec2) -> Finding {
 fn joints(part: &Part, rough: &[Rough], number: usize, split: &Parting) -> Vec<[usize; 2]> {
     let faces: Vec<[Vec<[Vec2; 3]>; 2]> = rough
         .iter()
-        .map(|r| cut_faces(part, r, number, &frame_of(&split.plane)))
+        .map(|r| {
+            let id = part.features.len() + number;
+            cut_faces(&r.solid, id, &frame_of(&split.joint()))
+        })
         .collect();
     let mut out = Vec::new();
     for (below, a) in faces.iter().enumerate() {
@@ -166,16 +170,11 @@ fn joints(part: &Part, rough: &[Rough], number: usize, split: &Parting) -> Vec<[
     out
 }
 
-/// A piece's triangles in the plane of a split, in its frame, counter-clockwise: those that look up, and down.
-fn cut_faces(part: &Part, rough: &Rough, number: usize, frame: &Frame) -> [Vec<[Vec2; 3]>; 2] {
-    let id = part.features.len() + number;
+/// A solid's triangles of a cut that lie in a plane, in its frame, counter-clockwise: those that look up, and down.
+pub(super) fn cut_faces(solid: &Solid, id: FeatureId, frame: &Frame) -> [Vec<[Vec2; 3]>; 2] {
     let mut out = [Vec::new(), Vec::new()];
-    for (corners, _) in rough
-        .solid
-        .corners()
-        .zip(&rough.solid.features)
-        .filter(|(_, f)| **f == id)
-    {
+    let own = solid.corners().zip(&solid.features);
+    for (corners, _) in own.filter(|(_, f)| **f == id) {
         let [a, b, c] = corners.map(|p| frame.local(p));
         if a.z.abs().max(b.z.abs()).max(c.z.abs()) > IN_PLANE_MM {
             continue;
@@ -223,8 +222,11 @@ impl Joint {
         split: &Parting,
         pieces: [usize; 2],
     ) -> Joint {
-        let frame = frame_of(&split.plane);
-        let [below, above] = pieces.map(|p| cut_faces(part, &rough[p], number, &frame));
+        let frame = frame_of(&split.joint());
+        let [below, above] = pieces.map(|p| {
+            let id = part.features.len() + number;
+            cut_faces(&rough[p].solid, id, &frame)
+        });
         let others = pieces.map(|p| {
             let local = rough[p].solid.corners().map(|t| t.map(|c| frame.local(c)));
             local
@@ -407,7 +409,7 @@ impl Field {
 }
 
 /// The part of a convex polygon where `side` is at least 0.
-fn clipped(shape: &[Vec3], side: impl Fn(&Vec3) -> f64) -> Vec<Vec3> {
+pub(super) fn clipped(shape: &[Vec3], side: impl Fn(&Vec3) -> f64) -> Vec<Vec3> {
     let mut out = Vec::with_capacity(shape.len() + 1);
     for (i, p) in shape.iter().enumerate() {
         let q = &shape[(i + 1) % shape.len()];

@@ -121,7 +121,21 @@ fn common(a: &Facet, b: &Facet) -> f64 {
             [p, r, q]
         }
     };
-    let (mut shape, rim): (Vec<Vec2>, _) = (flat(a.corners).to_vec(), flat(b.corners));
+    area_mm2(&clip(flat(a.corners).to_vec(), &flat(b.corners)))
+}
+
+/// The area of a convex shape, counter-clockwise (mm²).
+pub(super) fn area_mm2(shape: &[Vec2]) -> f64 {
+    let first = shape.first().copied().unwrap_or_default();
+    let doubled: f64 = shape
+        .windows(2)
+        .map(|w| (w[0] - first).perp_dot(w[1] - first))
+        .sum();
+    doubled / 2.0
+}
+
+/// What of a convex shape lies within a triangle, both counter-clockwise.
+pub(super) fn clip(mut shape: Vec<Vec2>, rim: &[Vec2; 3]) -> Vec<Vec2> {
     for k in 0..3 {
         let (from, to) = (rim[k], rim[(k + 1) % 3]);
         let side = |p: Vec2| (to - from).perp_dot(p - from);
@@ -138,10 +152,5 @@ fn common(a: &Facet, b: &Facet) -> f64 {
         }
         shape = kept;
     }
-    let first = shape.first().copied().unwrap_or_default();
-    let doubled: f64 = shape
-        .windows(2)
-        .map(|w| (w[0] - first).perp_dot(w[1] - first))
-        .sum();
-    doubled / 2.0
+    shape
 }

@@ -78,7 +78,7 @@ pub(super) fn cut(
     let halves = under.into_iter().chain(above).collect();
     let why = format!("{} is loose: halves along its own plane", feature.name);
     out.rest = rest;
-    splits.push(out.set_aside(part, id, halves, plane, why));
+    splits.push(out.set_aside(part, id, halves, plane, 0.0, why));
     Ok(())
 }
 

@@ -13,6 +13,7 @@ use crate::fault::{Fault, Faults};
 use crate::measure::{Bounds, CRUMB_MM3, Plane, Vec3};
 use crate::pattern::Stocks;
 use crate::pieces::cut::{NO_JOINT, Rough, cut_out, raw_plane_of, shrunk};
+use crate::pieces::recess::Pocket;
 use crate::pieces::region::{Bodies, Take, over, swollen, together, without};
 use crate::pieces::snap::{PAST_MM, snapped};
 use crate::pieces::{Kind, Parting, Source, Wax, feet, insert};
@@ -36,6 +37,7 @@ impl Loosened {
         id: FeatureId,
         bodies: Vec<Solid>,
         plane: Plane,
+        recess_mm: f64,
         why: String,
     ) -> Parting {
         let feature = &part.features[id];
@@ -53,6 +55,7 @@ impl Loosened {
             site: feature.site.clone(),
             of: vec![id],
             loose: true,
+            recess_mm,
             glue_mm2: 0.0,
         }
     }
@@ -83,17 +86,20 @@ pub(super) fn cut(
     ids.sort_by_key(|&id| (std::cmp::Reverse(depth(part, id)), id));
     for id in ids {
         wanted()?;
-        let cut = match part.features[id].form {
-            Form::Tunnel(_) => insert::cut(part, &source.bodies, splits, &mut out, id, memo),
-            _ => one(source, splits, &mut out, id, memo),
-        };
-        cut.map_err(|text| {
-            let feature = &part.features[id];
-            let text = format!("{} can't be cut as a loose piece: {text}", feature.name);
-            Faults::from(Fault::new(text).from_site(&feature.site))
-        })?;
+        match part.features[id].form {
+            Form::Tunnel(_) => insert::cut(part, &source.bodies, splits, &mut out, id, memo)
+                .map_err(|text| uncut(part, id, text))?,
+            _ => one(source, splits, &mut out, id, memo)?,
+        }
     }
     Ok(Some(out))
+}
+
+/// Why a feature can't be cut as a piece of its own.
+fn uncut(part: &Part, id: FeatureId, text: impl std::fmt::Display) -> Fault {
+    let feature = &part.features[id];
+    let text = format!("{} can't be cut as a loose piece: {text}", feature.name);
+    Fault::new(text).from_site(&feature.site)
 }
 
 /// How many features a feature stands on, one on another.
@@ -102,7 +108,7 @@ fn depth(part: &Part, id: FeatureId) -> usize {
 }
 
 /// What a feature stands on or goes into.
-fn stands_on(part: &Part, id: FeatureId) -> Option<FeatureId> {
+pub(super) fn stands_on(part: &Part, id: FeatureId) -> Option<FeatureId> {
     match &part.features[id].form {
         Form::Hollow(hollow) => Some(hollow.of),
         _ => part.features[id].host_feature(),
@@ -160,31 +166,62 @@ fn one(
     out: &mut Loosened,
     id: FeatureId,
     memo: &mut Memo,
-) -> Result<(), String> {
+) -> Result<(), Fault> {
     let (part, bodies) = (source.part, &source.bodies);
-    let said = |fault: SolidFault| fault.text();
+    let no = |text: String| uncut(part, id, text);
     let feature = &part.features[id];
     let plane = snapped(source.pattern, seat(part, source.stocks, id));
     let number = part.features.len() + splits.len();
     let own = |f: FeatureId| f == id || goes_with(part, f, id);
-    let region = region(part, bodies, id, &plane, &own).map_err(said)?;
-    let Some(region) = region.filter(|r| !r.triangles.is_empty()) else {
-        return Err("nothing of it stands over its seat".to_string());
+    let region = region(part, bodies, id, &plane, &own).map_err(|fault| no(fault.text()))?;
+    let Some(mut region) = region.filter(|r| !r.triangles.is_empty()) else {
+        return Err(no("nothing of it stands over its seat".to_string()));
     };
-    let piece = cut_out(&mut out.rest, region, number, 0.0, memo)?;
+    let recess = feature.located.recess.as_ref();
+    if let Some(recess) = recess {
+        let mut rest = out.rest.clone();
+        let foot = cut_out(&mut rest, region.clone(), number, 0.0, memo).map_err(no)?;
+        let pocket = Pocket {
+            part,
+            id,
+            recess,
+            plane,
+        };
+        pocket.stands(over_loose(source, id, &pocket, &foot))?;
+        region = pocket.cutter(&region, &foot, number, &out.rest.solid())?;
+    }
+    let piece = cut_out(&mut out.rest, region, number, 0.0, memo).map_err(no)?;
     let found = piece.bodies();
     if found.is_empty() {
-        return Err("other loose pieces hold all of it".to_string());
+        return Err(no("other loose pieces hold all of it".to_string()));
     }
     let why = format!("{} is loose", feature.name);
-    splits.push(out.set_aside(part, id, found, plane, why));
+    let recess_mm = recess.map_or(0.0, |r| r.depth_mm);
+    splits.push(out.set_aside(part, id, found, plane, recess_mm, why));
     let foot = Foot {
         plane,
         number,
         own: &own,
         id,
     };
-    wax(part, bodies, &foot, out, memo)
+    wax(part, bodies, &foot, out, memo).map_err(no)
+}
+
+/// The foam that a pocket leaves under it of the loose pieces that its feature stands on, which end at seats of their own
+/// (mm).
+fn over_loose(source: &Source, id: FeatureId, pocket: &Pocket, foot: &Solid) -> Option<f64> {
+    let part = source.part;
+    let hosts = std::iter::successors(stands_on(part, id), |&f| stands_on(part, f));
+    let left = hosts.filter(|&f| part.features[f].loose).map(|f| {
+        let host = seat(part, source.stocks, f);
+        let let_in = part.features[f].located.recess.as_ref();
+        let on = |p: &&Vec3| pocket.plane.distance(**p).abs() < PAST_MM;
+        let floor = |p: &Vec3| *p - pocket.plane.normal * pocket.recess.depth_mm;
+        let over = foot.points.iter().filter(on);
+        let least = over.map(|p| host.distance(floor(p)));
+        least.fold(f64::INFINITY, f64::min) + let_in.map_or(0.0, |r| r.depth_mm)
+    });
+    left.min_by(f64::total_cmp)
 }
 
 /// The metal of other features that keeps its foam where a loose piece runs into it. In an opening that is only what stands

@@ -23,6 +23,7 @@ mod loose;
 mod mend;
 pub mod nesting;
 mod on_boards;
+mod recess;
 mod region;
 mod seat;
 mod snap;
@@ -70,6 +71,18 @@ impl Pieces {
     pub fn of_pattern(&self) -> usize {
         let gating = self.pieces.iter().position(|p| p.kind == Kind::Gating);
         gating.unwrap_or(self.pieces.len())
+    }
+
+    /// How deep the foot of a piece goes into a pocket (mm); `None` of one that ends at its seat.
+    pub fn recess_of(&self, piece: usize) -> Option<f64> {
+        let Kind::Loose(id) = self.pieces[piece].kind else {
+            return None;
+        };
+        let own = self.pieces[piece].glued.iter().map(|g| g.split);
+        let deep = own
+            .map(|s| &self.splits[s])
+            .find(|s| s.recess_mm > 0.0 && s.of.first() == Some(&id));
+        deep.map(|s| s.recess_mm)
     }
 }
 
@@ -209,7 +222,7 @@ pub struct Wax {
     pub solid: Arc<Solid>,
 }
 
-/// A peg of foam across a split or the seat of a loose piece, in a hole in each of two pieces.
+/// A peg of foam across a split or under a loose piece, in a hole in each of two pieces.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Dowel {
     /// The split, by its place in the list.
@@ -235,7 +248,7 @@ pub struct Seat {
     pub piece: usize,
     /// The piece that it is set on.
     pub on: usize,
-    /// Its outline, closed loops in the pattern (mm).
+    /// Its outline, closed loops in the face that it is set on, in the pattern (mm).
     pub loops: Vec<Vec<Vec3>>,
 }
 
@@ -254,8 +267,20 @@ pub struct Parting {
     pub of: Vec<FeatureId>,
     /// It is the seat of a loose piece or of a piece of the gating, not a split.
     pub loose: bool,
+    /// How far the foot of a loose piece goes on below the plane, into a pocket (mm); 0 where it ends there.
+    pub recess_mm: f64,
     /// Area of its joints (mm²).
     pub glue_mm2: f64,
+}
+
+impl Parting {
+    /// The plane that the pieces are glued in: that of a pocket's floor where a foot is let into one.
+    pub fn joint(&self) -> Plane {
+        Plane {
+            offset: self.plane.offset - self.recess_mm,
+            ..self.plane
+        }
+    }
 }
 
 /// What pieces are made of.
@@ -326,6 +351,7 @@ fn made(source: &Source, memo: &mut Memo, go: Go) -> Result<(Pieces, Vec<Finding
     carriers.extend(blocks.iter().map(|b| Some(b.1)));
     rough.extend(blocks.into_iter().map(|b| b.0));
     let mut done = lay::laid(part, &rough, &splits);
+    recess::check(part, &rough, &splits, &done)?;
     glue::join(part, &rough, &mut splits, &mut done);
     blank::make(part, &mut done).map_err(|fault| Faults::from(Fault::new(fault.text())))?;
     findings.extend(findings::findings(part, &splits, &cuts, &done));

@@ -41,8 +41,13 @@ pub(super) fn seats(
             let off = |d: &Dowel, p: &Vec3| (p.distance(d.at) - d.dia_mm / 2.0).abs();
             own.any(|d| points.iter().all(|p| off(d, p) < RIM_MM))
         };
-        let mut loops = loops(&rough.solid, &splits[number].plane, id);
+        // A foot in a pocket has the outline of its seat at its end.
+        let split = &splits[number];
+        let mut loops = loops(&rough.solid, &split.joint(), id);
         loops.retain(|points| !hole(points));
+        for p in loops.iter_mut().flatten() {
+            *p += split.plane.normal * split.recess_mm;
+        }
         Some(Seat {
             piece,
             on: on.piece,
@@ -53,7 +58,7 @@ pub(super) fn seats(
 }
 
 /// The rim of a solid's triangles of one cut that lie in a plane.
-fn loops(solid: &Solid, plane: &Plane, id: usize) -> Vec<Vec<Vec3>> {
+pub(super) fn loops(solid: &Solid, plane: &Plane, id: usize) -> Vec<Vec<Vec3>> {
     let mut sides: BTreeSet<(u32, u32)> = BTreeSet::new();
     for (triangle, feature) in solid.triangles.iter().zip(&solid.features) {
         let near = |v: &u32| plane.distance(solid.points[*v as usize]).abs() < NEAR_MM;

@@ -239,6 +239,8 @@ pub struct Keys {
 pub enum Rule {
     /// Exactly one of these.
     One(&'static [&'static str]),
+    /// One or more of these.
+    Some(&'static [&'static str]),
     /// At most one of these.
     AtMostOne(&'static [&'static str]),
     /// The first can't be without the second.

@@ -84,6 +84,7 @@ fn map(out: &mut String, keys: &Keys, indent: &str) {
     for rule in keys.rules {
         let text = match rule {
             Rule::One(names) => format!("one of {}", either(names)),
+            Rule::Some(names) => format!("{}, or more than one", either(names)),
             Rule::AtMostOne(names) => format!("at most one of {}", listed(names.iter().copied())),
             Rule::Needs(a, b) => format!("`{a}` needs `{b}` beside it"),
         };

@@ -85,9 +85,10 @@ impl Reader<'_> {
 
     fn rules(&mut self, keys: &'static Keys, has: &dyn Fn(&str) -> bool) {
         for rule in keys.rules {
-            let (names, must) = match rule {
-                Rule::One(names) => (*names, true),
-                Rule::AtMostOne(names) => (*names, false),
+            let (names, must, most) = match rule {
+                Rule::One(names) => (*names, true, 1),
+                Rule::Some(names) => (*names, true, names.len()),
+                Rule::AtMostOne(names) => (*names, false, 1),
                 Rule::Needs(first, second) => {
                     if has(first) && !has(second) {
                         let text = format!("`{first}` needs `{second}` beside it");
@@ -106,7 +107,7 @@ impl Reader<'_> {
                     let text = format!("{} needs {}", self.owner(0), either(names));
                     self.fault(self.whole(), text, hints);
                 }
-                [first, second, ..] => {
+                [first, second, ..] if given.len() > most => {
                     let text = format!("`{first}` and `{second}` can't both be given");
                     let hint = format!("{} takes {}", self.owner(0), either(names));
                     self.within(Step::Key(second.into()), |r| {

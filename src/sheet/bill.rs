@@ -62,6 +62,9 @@ pub struct StepRow {
     pub piece: String,
     /// What it is glued to.
     pub on: Vec<String>,
+    /// How deep the pocket is that its foot is set in.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub recess_mm: Option<f64>,
     pub dowels: usize,
     /// Length of wax fillet laid then by radius (mm, as drawn).
     pub wax_fillet_mm: BTreeMap<String, f64>,
@@ -89,7 +92,10 @@ pub struct PieceRow {
     pub foam_kg: f64,
     /// What to know of it at the bench: `glue on after coating`.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub note: Option<&'static str>,
+    pub note: Option<String>,
+    /// How deep its foot goes into a pocket of what it is glued to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub recess_mm: Option<f64>,
     /// The loose feature that it is.
     pub feature: Option<String>,
     /// Length of wax fillet at its foot by radius (mm, as drawn).
@@ -183,6 +189,9 @@ pub fn piece_rows(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Vec<PieceRow
                 glued_to.push(name.clone());
             }
         }
+        let recess_mm = pieces.recess_of(i);
+        let foot = |mm| format!("its foot goes {} into a pocket", part.unit.show(mm));
+        let note = piece.kind.note().map(str::to_string);
         PieceRow {
             number: i + 1,
             name: piece.name.clone(),
@@ -195,7 +204,8 @@ pub fn piece_rows(part: &Part, pieces: &Pieces, foam_kg_m3: f64) -> Vec<PieceRow
             glued_to,
             glue_mm2: piece.glued.iter().fold(0.0, |sum, g| sum + g.area_mm2),
             foam_kg: piece.volume_mm3 * 1e-9 * density,
-            note: piece.kind.note(),
+            note: note.or_else(|| recess_mm.map(foot)),
+            recess_mm,
             feature: match piece.kind {
                 Kind::Loose(f) => Some(part.features[f].name.clone()),
                 _ => None,
@@ -249,8 +259,14 @@ pub fn step_rows(part: &Part, pieces: &Pieces) -> Vec<StepRow> {
                 text += ", on each pattern of the tree";
             }
         }
+        let recess_mm = pieces.recess_of(step.piece);
+        if let Some(mm) = recess_mm {
+            text += &format!(", set in its pocket, {} deep", part.unit.show(mm));
+        }
         match step.dowels.len() {
             0 => {}
+            1 if recess_mm.is_some() => text += ", over a dowel",
+            n if recess_mm.is_some() => text += &format!(", over {n} dowels"),
             1 => text += " over a dowel",
             n => text += &format!(" over {n} dowels"),
         }
@@ -269,6 +285,7 @@ pub fn step_rows(part: &Part, pieces: &Pieces) -> Vec<StepRow> {
             number: i + 1,
             piece: name(step.piece),
             on,
+            recess_mm,
             dowels: step.dowels.len(),
             wax_fillet_mm: wax,
             text,
@@ -382,7 +399,7 @@ impl Bill {
             piece.glued_to.join("; "),
             self.area(piece.glue_mm2),
             self.wax(&piece.wax_fillet_mm),
-            piece.note.unwrap_or_default().to_string(),
+            piece.note.clone().unwrap_or_default(),
             piece.at.clone().unwrap_or_default(),
         ]
     }

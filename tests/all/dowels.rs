@@ -14,7 +14,7 @@ use foamwright::solid::Solid;
 const BOARD: &str = "board(#{ thickness: 50, length: 600, width: 300 });";
 
 /// Every point of a peg and of the foam asked for round it lies in the pattern, and in the piece that it is said to.
-fn in_foam(build: &Build, pieces: &Pieces, wall: f64) {
+pub fn in_foam(build: &Build, pieces: &Pieces, wall: f64) {
     let pattern = &build.stages[2].solid;
     for d in &pieces.dowels {
         let x = d.axis.any_orthonormal_vector();
@@ -279,6 +279,8 @@ fn pegs_under_loose_pieces_keep_to_where_there_is_foam() {
             "{}",
             finding.text
         );
+        // At the line that asks for them.
+        assert_eq!(finding.features[0].1.line, 3);
         near(piece(pieces(&build), "body").volume_mm3, 9600.0 * high, 0.5);
     }
     // Without pegs asked for there are none, and splits' own stay the splits'.

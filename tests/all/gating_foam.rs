@@ -256,7 +256,7 @@ fn the_bill_tells_gating_from_pattern() {
     assert_eq!(of.len(), 4);
     assert!(
         of.iter()
-            .all(|p| p.note == Some("glue on after coating") && p.at.is_some())
+            .all(|p| p.note.as_deref() == Some("glue on after coating") && p.at.is_some())
     );
     let volume = |stage| build.stage(stage).unwrap().figures.volume_mm3;
     near(all.totals.foam_kg, volume(Stage::Gated) * 20e-9, 1e-8);

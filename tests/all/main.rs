@@ -55,6 +55,7 @@ mod promised;
 mod random_part;
 mod reach;
 mod reach_findings;
+mod recess;
 mod report;
 mod script;
 mod script_imports;

@@ -9,7 +9,7 @@ use crate::built::built_whole;
 use crate::sheet::rows;
 
 /// The card's rows under each piece's band.
-fn bands(source: &str) -> Vec<(String, Vec<String>)> {
+pub fn bands(source: &str) -> Vec<(String, Vec<String>)> {
     let sheet = sheet_of(&built_whole(source), Path::new("t.rhai"));
     let card = sheet.split("id=\"caliper\"").nth(1).unwrap();
     let body = card.split("</section>").next().unwrap();
@@ -26,7 +26,7 @@ fn bands(source: &str) -> Vec<(String, Vec<String>)> {
 }
 
 #[track_caller]
-fn under<'a>(bands: &'a [(String, Vec<String>)], band: &str, row: &str) -> &'a str {
+pub fn under<'a>(bands: &'a [(String, Vec<String>)], band: &str, row: &str) -> &'a str {
     let piece = bands.iter().find(|b| b.0 == band);
     let piece = piece.unwrap_or_else(|| panic!("no {band}: {bands:?}"));
     let found = piece.1.iter().find(|r| r.starts_with(row));

@@ -64,7 +64,7 @@ impl Part {
                 )
             })
             .collect();
-        Ok(self.enter(&given.head, given.place.listed, given.cored, forms))
+        self.enter(&given.head, given.place.listed, given.cored, forms)
     }
 
     fn round_groove(&mut self, given: GrooveGiven) -> Result<Handle, Refusal> {
@@ -128,12 +128,12 @@ impl Part {
             _ => unreachable!("flat grooves are drawn elsewhere"),
         };
         let (frame, host) = (face.frame, Some(face.as_host()));
-        Ok(self.enter(
+        self.enter(
             &given.head,
             false,
             given.cored,
             vec![(frame, host, Form::Groove(form))],
-        ))
+        )
     }
 }
 

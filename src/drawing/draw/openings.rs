@@ -75,7 +75,7 @@ impl Part {
             };
             forms.push((frame, host, Form::Bore(form)));
         }
-        Ok(self.enter(&given.head, given.place.listed, given.cored, forms))
+        self.enter(&given.head, given.place.listed, given.cored, forms)
     }
 
     /// Adds a `pocket`.
@@ -103,7 +103,7 @@ impl Part {
                 }),
             ));
         }
-        Ok(self.enter(&given.head, given.place.listed, given.cored, forms))
+        self.enter(&given.head, given.place.listed, given.cored, forms)
     }
 
     fn check_opening(&self, outline: &Outline, deep: f64, trim: &Trim) -> Result<(), Refusal> {
@@ -350,7 +350,7 @@ impl Part {
             forms.push((open, host, Form::Hollow(form)));
         }
         let listed = given.of.ids.len() > 1;
-        Ok(self.enter(&given.head, listed, None, forms))
+        self.enter(&given.head, listed, None, forms)
     }
 
     /// Whether a hollow opens at the free end, and the frame of its mouth.

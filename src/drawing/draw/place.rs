@@ -1,6 +1,7 @@
 //! Places on faces, unique names, and the settling of common keys.
 
 use crate::drawing::feature::{Face, FaceForm, Feature, Form, Ground, Host};
+use crate::drawing::foam::unlocatable;
 use crate::drawing::given::{FaceKey, Handle, Head, Place, Spot, Trim};
 use crate::drawing::outline::Outline;
 use crate::drawing::part::{Part, Refusal};
@@ -103,13 +104,22 @@ impl Part {
     }
 
     /// Adds the instances and gives their handle.
+    ///
+    /// # Errors
+    /// A loose one can't be kept in place as it is asked for.
     pub(super) fn enter(
         &mut self,
         head: &Head,
         listed: bool,
         cored: Option<bool>,
         forms: Vec<(Frame, Option<Host>, Form)>,
-    ) -> Handle {
+    ) -> Result<Handle, Refusal> {
+        for (_, host, form) in &forms {
+            if let Some(no) = unlocatable(&head.located, form, host.as_ref()) {
+                let key = if no.pegs { "loose.peg" } else { "loose.recess" };
+                return Err(no.at(key));
+            }
+        }
         let first = self.features.len();
         for (i, (frame, host, form)) in forms.into_iter().enumerate() {
             let name = if listed {
@@ -127,16 +137,16 @@ impl Part {
                 fills: head.fills.clone(),
                 meets: head.meets.clone(),
                 loose: head.loose,
-                pegs: head.pegs.clone(),
+                located: head.located.clone(),
                 hole: head.hole,
                 cored,
                 form,
             });
         }
-        Handle {
+        Ok(Handle {
             name: head.name.clone(),
             ids: (first..self.features.len()).collect(),
-        }
+        })
     }
 
     /// The foot fillet, settled: the part's default where the feature stands on another and names none.

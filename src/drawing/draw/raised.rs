@@ -49,7 +49,7 @@ impl Part {
                 }),
             ));
         }
-        Ok(self.enter(&given.head, given.place.listed, given.cored, forms))
+        self.enter(&given.head, given.place.listed, given.cored, forms)
     }
 
     fn boss_bore_depth(&self, given: &RaisedGiven, dia: f64, height: f64) -> Result<f64, Refusal> {
@@ -190,7 +190,7 @@ impl Part {
             };
             forms.push((frame, host, Form::Flange(form)));
         }
-        Ok(self.enter(&given.head, given.place.listed, given.cored, forms))
+        self.enter(&given.head, given.place.listed, given.cored, forms)
     }
 
     /// The outline of what carries a flange, in the flange's frame.
@@ -235,7 +235,7 @@ impl Part {
             };
             forms.push((frame, host, Form::Rib(form)));
         }
-        Ok(self.enter(&given.head, given.place.listed, None, forms))
+        self.enter(&given.head, given.place.listed, None, forms)
     }
 }
 

@@ -53,12 +53,12 @@ impl Part {
             flip_u: false,
         };
         let host = None;
-        Ok(self.enter(
+        self.enter(
             &given.head,
             false,
             given.cored,
             vec![(Frame::PART, host, Form::Tunnel(form))],
-        ))
+        )
     }
 
     fn way_on_face(&self, reference: &FaceRef, at: Vec2) -> Result<(Vec3, Host), Refusal> {

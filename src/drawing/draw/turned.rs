@@ -37,7 +37,7 @@ impl Part {
                 )
             })
             .collect();
-        Ok(self.enter(&given.head, given.place.listed, given.cored, forms))
+        self.enter(&given.head, given.place.listed, given.cored, forms)
     }
 }
 

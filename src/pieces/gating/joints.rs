@@ -108,6 +108,7 @@ pub(super) fn join(
             site: site.unwrap_or_else(|| part.gating.pieces[0].site.clone()),
             of: Vec::new(),
             loose: true,
+            recess_mm: 0.0,
             glue_mm2,
         });
     }

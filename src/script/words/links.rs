@@ -2,7 +2,7 @@
 
 use rhai::Dynamic;
 
-use crate::drawing::foam::Dowels;
+use crate::drawing::foam::{Dowels, Located, Recess};
 use crate::drawing::given::{Edge, FaceRef, Handle, Head, Place, Reach, Spot, Trim};
 use crate::drawing::{Part, Refusal};
 use crate::fault::Site;
@@ -117,17 +117,24 @@ pub const FILLS: &[Key] = &[may(
 pub const LOOSE: &[Key] = &[may(
     "loose",
     Kind::FlagOrMap(LOCATED),
-    "`true` cuts it as a piece of foam of its own, flat at its foot, to be glued on; its fillet is wax; `#{ peg: … }` sets it on pegs too",
+    "`true` cuts it as a piece of foam of its own, flat at its foot, to be glued on; its fillet is wax; `#{ recess: … }` lets its foot in, `#{ peg: … }` sets it on pegs too",
 )];
 
 /// What keeps a loose piece from sliding on the glue.
 pub const LOCATED: &Keys = &Keys {
-    keys: &[&[must(
-        "peg",
-        Kind::Map(PEG),
-        "foam pegs between it and what it stands on, in holes in both",
-    )]],
-    rules: &[],
+    keys: &[&[
+        may(
+            "peg",
+            Kind::Map(PEG),
+            "foam pegs between it and what it stands on, in holes in both",
+        ),
+        may(
+            "recess",
+            SIZE,
+            "how deep its foot goes on into a pocket of the same outline in what it stands on",
+        ),
+    ]],
+    rules: &[Rule::Some(&["peg", "recess"])],
 };
 
 /// The size of pegs of foam.
@@ -151,9 +158,19 @@ const PEG: &Keys = &Keys {
 /// Pegs under a loose piece where the script doesn't say how many.
 const PEGS: i64 = 2;
 
-/// The pegs that keep loose pieces in place, of a map with the keys of [`LOCATED`].
-pub fn pegs(located: &Values, site: &Site) -> Option<Dowels> {
-    let peg = located.map("peg")?;
+/// What keeps loose pieces in place, of a map with the keys of [`LOCATED`].
+pub fn located(given: &Values, site: &Site) -> Located {
+    let recess = given.number("recess").map(|depth_mm| Recess {
+        depth_mm,
+        site: site.clone(),
+    });
+    Located {
+        pegs: given.map("peg").and_then(|peg| pegs(peg, site)),
+        recess,
+    }
+}
+
+fn pegs(peg: &Values, site: &Site) -> Option<Dowels> {
     Some(Dowels {
         dia_mm: peg.number("dia")?,
         depth_mm: peg.number("depth")?,
@@ -199,15 +216,15 @@ pub const ONE_REACH: Rule = Rule::One(&["depth", "to", "through"]);
 pub fn head(call: &Call) -> Result<Head, Stop> {
     let name = call.must(call.values.text("name"))?;
     unique(&call.state.part, &name)?;
-    let located = call.values.map("loose");
+    let keys = call.values.map("loose");
     Ok(Head {
         name,
         word: call.word.name,
         site: call.site.clone(),
         fills: call.values.names("fills").unwrap_or_default(),
         meets: call.values.names("meets").unwrap_or_default(),
-        loose: call.values.flag("loose").unwrap_or(located.is_some()),
-        pegs: located.and_then(|l| pegs(l, &call.site)),
+        loose: call.values.flag("loose").unwrap_or(keys.is_some()),
+        located: keys.map_or_else(Located::default, |k| located(k, &call.site)),
         hole: ["bore", "bolt_dia", "dia"]
             .iter()
             .find_map(|key| call.values.hole_for(key)),

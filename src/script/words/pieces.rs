@@ -4,7 +4,7 @@ use crate::drawing::foam::{Aid, Blank, Dowels};
 use crate::measure::Vec2;
 use crate::script::call::{Answer, Call};
 use crate::script::declare::{Keys, Kind, Word, may, must};
-use crate::script::words::links::{LOCATED, NAME, PEG_SIZE, SIZE, pegs};
+use crate::script::words::links::{LOCATED, NAME, PEG_SIZE, SIZE, located};
 use crate::script::words::opening::{nothing, once, word};
 
 /// Tabs of a blank where the script doesn't say.
@@ -84,7 +84,9 @@ dowels(#{ dia: 6, depth: 8 });"#,
         r#"part("mast step");
 let step = slab("step", #{ outline: rect(120, 60), height: 40 });
 let ear = boss("ear", #{ on: step.side("right"), dia: 24, height: 10, fillet: 3 });
-loose(ear, #{ peg: #{ dia: 4, depth: 6 } });"#,
+let pad = boss("pad", #{ on: step.top, dia: 30, height: 8, fillet: 3 });
+loose(ear, #{ peg: #{ dia: 4, depth: 6 } });
+loose(pad, #{ recess: 2 });"#,
     ),
     word(
         "frame",
@@ -143,9 +145,9 @@ fn dowels(call: &mut Call) -> Answer {
 }
 
 fn loose(call: &mut Call) -> Answer {
-    let pegs = pegs(&call.values, &call.site);
+    let located = located(&call.values, &call.site);
     for name in call.must(call.values.names("features"))? {
-        call.state.part.set_loose(&name, pegs.as_ref())?;
+        call.state.part.set_loose(&name, &located)?;
     }
     nothing()
 }

@@ -31,7 +31,10 @@ pub(super) fn bill(source: &SheetSource) -> String {
         let size = p.size_mm.map(|mm| unit.number(mm)).join(" × ");
         let mut name = text(&p.name);
         if p.kind != "body" {
-            let note = p.note.map_or(String::new(), |note| format!(": {note}"));
+            let note = p
+                .note
+                .as_ref()
+                .map_or(String::new(), |note| format!(": {}", text(note)));
             name += &format!(" <span class=\"at\">({}{note})</span>", p.kind);
         }
         vec![

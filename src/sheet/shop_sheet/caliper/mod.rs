@@ -5,6 +5,7 @@
 //! no single piece shows whole stands last, to be measured once glued.
 
 mod checks;
+mod joints;
 mod shown;
 
 use crate::drawing::given::FeatureId;
@@ -29,7 +30,7 @@ pub(super) fn card(source: &SheetSource) -> String {
     let benches = benches(source);
     let mut rows = Vec::new();
     let mut seen: Vec<Vec<bool>> = all.iter().map(|(_, c)| vec![false; c.len()]).collect();
-    for (name, bench) in &benches {
+    for (number, (name, bench)) in benches.iter().enumerate() {
         over_all(part.unit, name, bench.size_mm, &mut rows);
         let mut told = Told::default();
         for (id, checks) in &all {
@@ -41,6 +42,9 @@ pub(super) fn card(source: &SheetSource) -> String {
             }
         }
         told.rows(part.unit, &mut rows);
+        if let Some(pieces) = source.pieces {
+            joints::rows(part.unit, pieces, number, &mut rows);
+        }
     }
     let mut late = Told::default();
     for (id, checks) in &all {
@@ -116,12 +120,7 @@ impl Told {
     fn rows(self, unit: Unit, rows: &mut Vec<Vec<String>>) {
         let mut before: Option<(String, Vec<String>)> = None;
         for (group, check, at) in self.0 {
-            let count = if at.len() > 1 {
-                format!(" × {}", at.len())
-            } else {
-                String::new()
-            };
-            let what = format!("{group}{count}, {}", check.what);
+            let what = format!("{group}{}, {}", count_text(at.len()), check.what);
             let again = at.len() > 1 && before.as_ref().is_some_and(|b| b.0 == group && b.1 == at);
             let places = if again {
                 "the same places".to_string()
@@ -131,6 +130,15 @@ impl Told {
             rows.push(written(&[&what, &size_text(unit, check.size_mm), &places]));
             before = Some((group, at));
         }
+    }
+}
+
+/// How many, where that is more than one.
+fn count_text(count: usize) -> String {
+    if count > 1 {
+        format!(" × {count}")
+    } else {
+        String::new()
     }
 }
 
