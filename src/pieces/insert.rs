@@ -12,7 +12,7 @@ use crate::pieces::cut::{cut_out, sides};
 use crate::pieces::loose::{Loosened, goes_with};
 use crate::pieces::region::{Bodies, Take, over, swollen, together};
 use crate::pieces::snap::{PAST_MM, snapped};
-use crate::solid::{Memo, Shell, Solid, SolidFault, Workpiece, joined, shell_of, trimmed};
+use crate::solid::{Memo, Shell, Solid, SolidFault, Workpiece, shell_of};
 
 /// What a block is wider than its tunnel on each side (mm), so that no cut lies along a wall.
 const MARGIN_MM: f64 = 0.5;
@@ -51,9 +51,9 @@ pub(super) fn cut(
         whole.low.z.min(around.low.z) - BEYOND_MM,
         whole.high.z + BEYOND_MM,
     ];
-    let block = block(part, id, &plan, tall, &path, &shells)?;
+    let block = block(part, id, &plan, tall, &path, &shells, memo)?;
     let said = |fault: SolidFault| fault.text();
-    let tube = together(shells.iter().map(swollen)).map_err(said)?;
+    let tube = together(shells.iter().map(swollen), memo).map_err(said)?;
     let tube = tube.ok_or("it has no wall to cut")?;
     let number = part.features.len() + splits.len();
     let mut best: Option<(Solid, Workpiece)> = None;
@@ -63,8 +63,8 @@ pub(super) fn cut(
         ..plane
     });
     // Open upward or downward, so that what is left has no floor under a roof there: whichever takes less foam.
-    for half in [over(&block, &up), trimmed(&block, &down)] {
-        let region = joined(&tube, &half.map_err(said)?).map_err(said)?;
+    for half in [over(&block, &up, memo), memo.trimmed(&block, &down)] {
+        let region = memo.joined(&tube, &half.map_err(said)?).map_err(said)?;
         let mut rest = out.rest.clone();
         let taken = cut_out(&mut rest, region, number, 0.0, memo)?;
         let less = |b: &(Solid, Workpiece)| taken.volume_mm3() < b.0.volume_mm3();
@@ -166,6 +166,7 @@ fn block(
     [low, high]: [f64; 2],
     path: &[Vec3],
     own: &[Shell],
+    memo: &mut Memo,
 ) -> Result<Shell, String> {
     let band = Band {
         outline: plan.clone(),
@@ -190,7 +191,9 @@ fn block(
         // Past a slanting mouth, its stock and its flange.
         let far = own.iter().flat_map(|s| &s.points).map(|p| normal.dot(*p));
         let offset = far.fold(normal.dot(end), f64::max) + MARGIN_MM;
-        shell = trimmed(&shell, &Plane { normal, offset }).map_err(|fault| fault.text())?;
+        shell = memo
+            .trimmed(&shell, &Plane { normal, offset })
+            .map_err(|fault| fault.text())?;
     }
     Ok(shell)
 }

@@ -17,7 +17,7 @@ use crate::pieces::recess::Pocket;
 use crate::pieces::region::{Bodies, Take, over, swollen, together, without};
 use crate::pieces::snap::{PAST_MM, snapped};
 use crate::pieces::{Kind, Parting, Source, Wax, feet, insert};
-use crate::solid::{Memo, Shell, Solid, SolidFault, Workpiece, trimmed};
+use crate::solid::{Memo, Shell, Solid, SolidFault, Workpiece};
 
 /// What loose pieces leave of the pattern.
 pub(super) struct Loosened {
@@ -173,7 +173,7 @@ fn one(
     let plane = snapped(source.pattern, seat(part, source.stocks, id));
     let number = part.features.len() + splits.len();
     let own = |f: FeatureId| f == id || goes_with(part, f, id);
-    let region = region(part, bodies, id, &plane, &own).map_err(|fault| no(fault.text()))?;
+    let region = region(part, bodies, id, &plane, &own, memo).map_err(|fault| no(fault.text()))?;
     let Some(mut region) = region.filter(|r| !r.triangles.is_empty()) else {
         return Err(no("nothing of it stands over its seat".to_string()));
     };
@@ -232,6 +232,7 @@ fn in_the_way(
     id: FeatureId,
     own: &dyn Fn(FeatureId) -> bool,
     near: &Bounds,
+    memo: &mut Memo,
 ) -> Result<Vec<Shell>, SolidFault> {
     let hosts = std::iter::successors(stands_on(part, id), |&f| stands_on(part, f));
     let openings: Vec<FeatureId> = hosts.filter(|&f| part.features[f].is_opening()).collect();
@@ -249,7 +250,7 @@ fn in_the_way(
         }
         let taken = if inside(other) { &[][..] } else { &openings };
         let cuts = bodies.cuts(part, taken);
-        out.push(without(shell, cuts)?);
+        out.push(without(shell, cuts, memo)?);
     }
     Ok(out)
 }
@@ -261,6 +262,7 @@ fn region(
     id: FeatureId,
     plane: &Plane,
     own: &dyn Fn(FeatureId) -> bool,
+    memo: &mut Memo,
 ) -> Result<Option<Shell>, SolidFault> {
     let take = |f: FeatureId| match f {
         f if f == id => Some(Take::Core),
@@ -269,17 +271,17 @@ fn region(
     };
     let mut shells = Vec::new();
     for shell in bodies.of(part, take) {
-        shells.push(over(&swollen(&shell), plane)?);
+        shells.push(over(&swollen(&shell), plane, memo)?);
     }
-    let whole = together(shells.into_iter().filter(|s| !s.triangles.is_empty()))?;
+    let whole = together(shells.into_iter().filter(|s| !s.triangles.is_empty()), memo)?;
     let Some(mut whole) = whole else {
         return Ok(None);
     };
     match &part.features[id].form {
         // A rib ends at the bosses that it runs into.
         Form::Rib(_) => {
-            let others = in_the_way(part, bodies, id, own, &whole.bounds())?;
-            whole = without(whole, others.into_iter())?;
+            let others = in_the_way(part, bodies, id, own, &whole.bounds(), memo)?;
+            whole = without(whole, others.into_iter(), memo)?;
         }
         // What rises to a face ends there.
         Form::Raised(raised) => {
@@ -291,7 +293,7 @@ fn region(
                     normal: -end.normal,
                     offset: -end.offset - PAST_MM,
                 };
-                whole = trimmed(&whole, &back)?;
+                whole = memo.trimmed(&whole, &back)?;
             }
         }
         _ => {}
@@ -336,13 +338,13 @@ fn wax(
                 ..*plane
             }
         };
-        trimmed.push(over(&swollen(&skirt), &seat).map_err(said)?);
+        trimmed.push(over(&swollen(&skirt), &seat, memo).map_err(said)?);
     }
-    let Some(ring) = together(trimmed.into_iter()).map_err(said)? else {
+    let Some(ring) = together(trimmed.into_iter(), memo).map_err(said)? else {
         return Ok(());
     };
-    let others = in_the_way(part, bodies, id, foot.own, &ring.bounds()).map_err(said)?;
-    let ring = without(ring, others.into_iter()).map_err(said)?;
+    let others = in_the_way(part, bodies, id, foot.own, &ring.bounds(), memo).map_err(said)?;
+    let ring = without(ring, others.into_iter(), memo).map_err(said)?;
     if ring.triangles.is_empty() {
         return Ok(());
     }

@@ -8,7 +8,7 @@ use crate::drawing::body::Act;
 use crate::drawing::given::FeatureId;
 use crate::measure::{Bounds, Plane, Vec3};
 use crate::pattern::{Role, Staged};
-use crate::solid::{Shell, SolidFault, joined, minus, trimmed};
+use crate::solid::{Memo, Shell, SolidFault};
 
 /// How far a region stands out over the bodies that it is made of (mm): over the rounding of a pattern's points to f32,
 /// far under what a cutter resolves.
@@ -129,11 +129,14 @@ pub(super) fn swollen(shell: &Shell) -> Shell {
 }
 
 /// All shells as one; `None` of none.
-pub(super) fn together(shells: impl Iterator<Item = Shell>) -> Result<Option<Shell>, SolidFault> {
+pub(super) fn together(
+    shells: impl Iterator<Item = Shell>,
+    memo: &mut Memo,
+) -> Result<Option<Shell>, SolidFault> {
     let mut all: Option<Shell> = None;
     for shell in shells {
         all = Some(match all {
-            Some(before) => joined(&before, &shell)?,
+            Some(before) => memo.joined(&before, &shell)?,
             None => shell,
         });
     }
@@ -141,18 +144,19 @@ pub(super) fn together(shells: impl Iterator<Item = Shell>) -> Result<Option<She
 }
 
 /// What of a shell lies over a plane, on its normal's side.
-pub(super) fn over(shell: &Shell, plane: &Plane) -> Result<Shell, SolidFault> {
+pub(super) fn over(shell: &Shell, plane: &Plane, memo: &mut Memo) -> Result<Shell, SolidFault> {
     let turned = Plane {
         normal: -plane.normal,
         offset: -plane.offset,
     };
-    trimmed(shell, &turned)
+    memo.trimmed(shell, &turned)
 }
 
 /// A shell without others, of which only those that come near it count.
 pub(super) fn without(
     shell: Shell,
     others: impl Iterator<Item = Shell>,
+    memo: &mut Memo,
 ) -> Result<Shell, SolidFault> {
     let mut left = shell;
     for other in others {
@@ -161,7 +165,7 @@ pub(super) fn without(
         }
         let near: Bounds = left.bounds();
         if other.bounds().meets(&near) {
-            left = minus(&left, &other)?;
+            left = memo.minus(&left, &other)?;
         }
     }
     Ok(left)

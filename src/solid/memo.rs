@@ -10,6 +10,7 @@ use std::sync::Arc;
 use manifold_rust::impl_mesh::ManifoldImpl;
 
 use crate::solid::local::Outcome;
+use crate::solid::{Shell, SolidFault};
 
 /// How many runs an unused record is kept.
 const RUNS_KEPT: u64 = 3;
@@ -22,6 +23,7 @@ const MOST_GIVEN_UP: u64 = 8;
 pub struct Memo {
     outcomes: FxHashMap<u128, (Arc<Outcome>, u64)>,
     meshes: FxHashMap<u128, (Arc<ManifoldImpl>, u64)>,
+    shells: FxHashMap<u128, (Shell, u64)>,
     run: u64,
     /// Runs given up since one ended.
     given_up: u64,
@@ -36,6 +38,7 @@ impl Memo {
         self.outcomes
             .retain(|_, (_, used)| run - *used <= RUNS_KEPT);
         self.meshes.retain(|_, (_, used)| run - *used <= RUNS_KEPT);
+        self.shells.retain(|_, (_, used)| run - *used <= RUNS_KEPT);
     }
 
     /// Ends a run that was given up: what it didn't come to is kept, until many in a row were given up.
@@ -72,6 +75,21 @@ impl Memo {
         let outcome = Arc::new(outcome);
         self.outcomes.insert(key, (Arc::clone(&outcome), self.run));
         outcome
+    }
+
+    /// What was made for a key before, or is made now.
+    pub(super) fn shell(
+        &mut self,
+        key: u128,
+        make: impl FnOnce() -> Result<Shell, SolidFault>,
+    ) -> Result<Shell, SolidFault> {
+        if let Some((shell, used)) = self.shells.get_mut(&key) {
+            *used = self.run;
+            return Ok(shell.clone());
+        }
+        let shell = make()?;
+        self.shells.insert(key, (shell.clone(), self.run));
+        Ok(shell)
     }
 
     pub(super) fn mesh(&mut self, key: u128) -> Option<Arc<ManifoldImpl>> {

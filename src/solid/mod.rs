@@ -17,6 +17,7 @@ mod prepare;
 mod profile;
 pub mod reach;
 mod ready;
+mod remembered;
 mod rib;
 mod settle;
 mod shape;

@@ -38,7 +38,7 @@ impl Ready {
 }
 
 /// Two independent 64-bit mixes of everything that a boolean sees of the shell.
-fn content_key(act: Act, shell: &Shell) -> u128 {
+pub(super) fn content_key(act: Act, shell: &Shell) -> u128 {
     let mut lanes = [
         0x9E37_79B9_7F4A_7C15u64 ^ act as u64,
         0xC2B2_AE3D_27D4_EB4Fu64,
