@@ -206,7 +206,11 @@ fn sawing(unit: Unit, pass: &SawPass) -> String {
         let more = show(unit.upward((past - pass.room_mm) * pass.cut_over_cold));
         match pass.clashes.is_empty() {
             true => format!("make it longer by {more}, or grind it off"),
-            false => format!("make it longer by {more}, or {by_hand}"),
+            // Over what stands there, most of the stub stays on.
+            false => format!(
+                "{by_hand}; made longer by {more}, {} would stay to grind",
+                show(pass.grind_mm + past)
+            ),
         }
     }
 }

@@ -148,6 +148,12 @@ fn variable(name: &str, file: &str, in_function: bool, state: &State) -> Said {
     if word_list().iter().any(|w| w.name == name) {
         return (said, vec![format!("`{name}` is a word: write {name}(…)")]);
     }
+    let part = &state.part;
+    let mut made = part.features.iter().map(|f| &f.name);
+    if made.any(|n| n == name) || part.gating.pieces.iter().any(|p| p.name == name) {
+        let hint = format!("\"{name}\" is made but not kept: put `let {name} =` before its word");
+        return (said, vec![hint]);
+    }
     (said, did_you_mean(name, given.iter().map(String::as_str)))
 }
 
