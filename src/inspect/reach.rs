@@ -374,6 +374,19 @@ impl View<'_> {
         let place = self.place(name, miss);
         // Two walls that close on each other to nothing make a corner.
         let narrow = miss.kind == MissKind::Narrow && miss.size_mm >= SHARP_MM;
+        let opening = self.feature(miss.feature.max(miss.against));
+        if narrow
+            && opening
+                .and_then(round_mm)
+                .is_some_and(|dia| dia > miss.limit_mm)
+        {
+            // It is wide enough; what is narrow is the bottom of its round, which lies.
+            let text = format!(
+                "an upright cutter of {limit}, the smallest, leaves foam at the bottom of the lying round {place}: one of {size} gets there"
+            );
+            let remedy = "scrape the foam out of the round by hand, or declare a smaller cutter";
+            return self.miss("tight-corner", text, remedy.into(), miss);
+        }
         let (text, remedy) = if narrow {
             let width = if place.starts_with("of") {
                 format!("{name} is")
@@ -402,7 +415,6 @@ impl View<'_> {
                 ),
             )
         };
-        let opening = self.feature(miss.feature.max(miss.against));
         let remedy = if narrow && opening.is_some_and(drilled) {
             format!("{remedy}, or leave it solid (`cored: false`) and drill it")
         } else {
@@ -433,6 +445,15 @@ fn worse(miss: &Miss, old: &Miss) -> bool {
         (MissKind::Corner, MissKind::Narrow) => miss.size_mm < WIDTH_SHARE * old.size_mm,
         (MissKind::Narrow, MissKind::Corner) => WIDTH_SHARE * miss.size_mm <= old.size_mm,
         _ => miss.size_mm < old.size_mm,
+    }
+}
+
+/// The diameter of a round opening (mm).
+fn round_mm(feature: &Feature) -> Option<f64> {
+    match &feature.form {
+        Form::Bore(bore) => Some(bore.dia),
+        Form::Tunnel(t) => t.inside.as_disc().map(|(_, radius)| 2.0 * radius),
+        _ => None,
     }
 }
 

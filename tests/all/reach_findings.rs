@@ -154,6 +154,21 @@ fn tight_corner_of_a_slot_and_between_features() {
     silent(&posts(6.2));
 }
 
+/// An upright cutter of diameter d leaves r - sqrt(r² - d²/4) at the bottom of a lying round of radius r, for its rim touches
+/// first: 0.42 mm in one of 11, and 0.045 mm in one of 100, less than what always counts as reached.
+#[test]
+fn the_bottom_of_a_lying_round_is_not_called_narrow() {
+    let trough = |radius: f64| {
+        let (z, inside) = (35.0 + radius, 2.0 * radius);
+        block(&format!(
+            "tunnel(\"t\", #{{ from: [-60, 0, {z}], to: [60, 0, {z}], inside: {inside}, wall: 0 }});"
+        ))
+    };
+    let found = only(&trough(11.0), "tight-corner", &["t"]);
+    assert!(found.text.contains("lying round of t"), "{}", found.text);
+    silent(&trough(100.0));
+}
+
 #[test]
 fn too_deep_counts_the_holder() {
     let pocket = |depth: f64| {
