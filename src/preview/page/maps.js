@@ -1,6 +1,6 @@
 // The surface coloured by something that is known of each place: how thick the metal is behind it, whether a cutter gets
-// there, how the metal comes there, how long it stays hot, how large a ball lies in it. What is bad is also striped, for eyes and printers that don't tell the
-// colours apart.
+// there, how the metal comes there, how long it stays hot, how large a ball lies in it. What is bad is also striped, for
+// eyes and printers that don't tell the colours apart.
 
 import { by, make, note, on, press, say } from "./hub.js";
 import { Slide, bare, length } from "./figures.js";

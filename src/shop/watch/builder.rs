@@ -135,12 +135,11 @@ impl Builder {
         if !std::mem::replace(&mut self.begun, true) {
             return self.build_script(None);
         }
-        let leaving = self.leaving.as_ref().is_some_and(|left| !left.ended());
-        let most = match (&self.running, self.tasks.is_empty()) {
-            (Some(_), _) => LOOKS,
-            (None, false) if leaving => LOOKS,
-            (None, false) => Duration::ZERO,
-            (None, true) => POLL,
+        let most = match self.tasks.is_empty() {
+            _ if self.running.is_some() => LOOKS,
+            true => POLL,
+            false if self.leaves() => LOOKS,
+            false => Duration::ZERO,
         };
         match self.inner.inbox.wait(most) {
             Call::Stop => return self.give_way(),
@@ -265,6 +264,11 @@ impl Builder {
         self.tasks.push_front(running.task);
     }
 
+    /// Whether a step that was given up still goes on.
+    fn leaves(&self) -> bool {
+        self.leaving.as_ref().is_some_and(|left| !left.ended())
+    }
+
     /// Ends a step that has come to its end, and begins the next where nothing goes on.
     fn go_on(&mut self) {
         match self.running.take() {
@@ -272,7 +276,7 @@ impl Builder {
             Some(running) => return self.running = Some(running),
             None => {}
         }
-        if self.leaving.as_ref().is_some_and(|left| !left.ended()) {
+        if self.leaves() {
             return;
         }
         self.leaving = None;

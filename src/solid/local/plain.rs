@@ -91,13 +91,11 @@ fn faces(solid: &Solid, across: &[u32], facets: &[NewFacet], tolerance: f64) -> 
         while let Some(t) = open.pop() {
             for side in &across[3 * t as usize..][..3] {
                 let other = side / 3;
-                let corners = solid.triangles[other as usize];
-                let in_plane = corners
-                    .iter()
-                    .all(|&v| (normal.dot(solid.points[v as usize]) - offset).abs() < tolerance);
+                let in_plane =
+                    |v: &u32| (normal.dot(solid.points[*v as usize]) - offset).abs() < tolerance;
                 if of[other as usize] == NO_FACE
                     && solid.features[other as usize] == solid.features[first as usize]
-                    && in_plane
+                    && solid.triangles[other as usize].iter().all(in_plane)
                 {
                     of[other as usize] = first;
                     open.push(other);
